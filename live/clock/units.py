@@ -1,0 +1,46 @@
+"""Units of time, and the few conversions between them.
+
+A beat is always a quarter note. Musical time is counted in whole ticks so that bar lines are
+exact; clock time is counted in whole nanoseconds of a monotonic clock.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Final
+
+TICKS_PER_BEAT: Final = 960
+"""Ticks in a quarter note: divisible by 2..6, 8, 10, 12, 15, 16, 20, 24, 32 (triplets to 64ths)."""
+
+CLOCKS_PER_BEAT: Final = 24
+"""MIDI clock messages in a quarter note (MIDI 1.0 Detailed Specification, timing clock F8)."""
+
+TICKS_PER_CLOCK: Final = TICKS_PER_BEAT // CLOCKS_PER_BEAT
+TICKS_PER_SIXTEENTH: Final = TICKS_PER_BEAT // 4
+CLOCKS_PER_SIXTEENTH: Final = 6
+"""MIDI clocks in a sixteenth note, the unit of song position (MIDI 1.0, F2)."""
+
+NS_PER_S: Final = 1_000_000_000
+NS_PER_MINUTE: Final = 60 * NS_PER_S
+MIN_TEMPO_BPM: Final = 20.0
+MAX_TEMPO_BPM: Final = 400.0
+
+
+def ticks_to_ns(ticks: int, tempo_bpm: float) -> int:
+    """Length of `ticks` at `tempo_bpm` quarter notes a minute, in nanoseconds, rounded."""
+    return round(ticks * NS_PER_MINUTE / (tempo_bpm * TICKS_PER_BEAT))
+
+
+def ns_to_ticks(length_ns: int, tempo_bpm: float) -> float:
+    """Ticks that fit in `length_ns` at `tempo_bpm`; not rounded."""
+    return length_ns * tempo_bpm * TICKS_PER_BEAT / NS_PER_MINUTE
+
+
+def ticks_to_beats(ticks: int) -> float:
+    """Ticks as quarter notes."""
+    return ticks / TICKS_PER_BEAT
+
+
+def beats_to_ticks(beats: float | Fraction) -> int:
+    """Quarter notes as the nearest whole tick."""
+    return round(beats * TICKS_PER_BEAT)

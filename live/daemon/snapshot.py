@@ -1,0 +1,128 @@
+"""The snapshot: all that a face may know, as one frozen value that crosses the link as JSON."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from dataclasses import dataclass
+from typing import Any, Literal
+
+AnswerState = Literal["idle", "listening", "composing", "ready", "playing", "held"]
+ClockState = Literal["running", "stopped", "lost"]
+
+
+@dataclass(frozen=True, slots=True)
+class NoteView:
+    """A note of a phrase on the phrase's own time axis.
+
+    Args:
+        onset_beats: from the phrase's first bar line.
+        length_beats: None while the note is still held.
+        pitch: MIDI note that sounded, 0 to 127.
+    """
+
+    onset_beats: float
+    length_beats: float | None
+    pitch: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceView:
+    """One of the answers on offer: rank (1 best), score 0..1, two words, reasons, notes."""
+
+    rank: int
+    score: float
+    words: tuple[str, str]
+    reasons: tuple[str, ...]
+    notes: tuple[NoteView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PortView:
+    """One of our ports: role (`keys in`, `through`...), full name, state in a word, reason."""
+
+    role: str
+    name: str
+    state: str
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HeldView:
+    """A key that is down: the note pressed and the note that sounds for it (None = silent)."""
+
+    pressed: int
+    sounding: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """The whole visible state at one moment. Beats are quarter notes; bars count from 1."""
+
+    key: str
+    snap: str
+    labels: str  # "major" (1 2 b3 ...) or "plain" (1 2 3 ...)
+    progression: str
+    progression_bar: int  # 1-based place in the progression, 0 when there is none
+    progression_bars: int
+    chord: str  # "" when there is none
+    tempo: float
+    clock: str  # "internal" or "following"
+    clock_state: ClockState
+    playing: bool
+    bar: int  # 1-based since the start
+    beat: float  # 1-based within the bar, in units of the metre's lower number
+    metre: str
+    call_bars: int
+    answer_bars: int
+    free: bool
+    phrase: Literal["call", "answer", ""]  # which part of the form is running now
+    phrase_beats: float  # playhead within that part, in beats from its first bar line
+    call: tuple[NoteView, ...]
+    answer: tuple[NoteView, ...]
+    choices: tuple[ChoiceView, ...]
+    chosen: int  # rank of the chosen choice, 0 = none
+    answer_state: AnswerState
+    held: tuple[HeldView, ...]
+    sounding: tuple[int, ...]  # every note we have sent on and not yet off, through port
+    answer_sounding: tuple[int, ...]  # likewise, answer port
+    inputs: tuple[PortView, ...]
+    outputs: tuple[PortView, ...]
+    lost: int
+    late_answers: int
+    late_ms_p99: float
+    notice: str = ""  # one sentence for the player (an error, a warning), "" = none
+    panics: int = 0  # counts panics, so that a face can show that one just happened
+
+    def to_json(self) -> str:
+        """One line of JSON."""
+        return json.dumps(dataclasses.asdict(self), separators=(",", ":"), ensure_ascii=False)
+
+
+def snapshot_from_json(text: str) -> Snapshot:
+    """Read `Snapshot.to_json` back; unknown fields are ignored.
+
+    Raises: ValueError or KeyError or TypeError if the text is not a snapshot.
+    """
+    raw: dict[str, Any] = json.loads(text)
+    known = {f.name for f in dataclasses.fields(Snapshot)}
+    values = {name: value for name, value in raw.items() if name in known}
+    notes = ("call", "answer")
+    for name in notes:
+        values[name] = tuple(NoteView(**n) for n in values[name])
+    values["choices"] = tuple(
+        ChoiceView(
+            c["rank"],
+            c["score"],
+            (c["words"][0], c["words"][1]),
+            tuple(c["reasons"]),
+            tuple(NoteView(**n) for n in c["notes"]),
+        )
+        for c in values["choices"]
+    )
+    values["held"] = tuple(HeldView(**h) for h in values["held"])
+    for name in ("sounding", "answer_sounding"):
+        values[name] = tuple(values[name])
+    for name in ("inputs", "outputs"):
+        values[name] = tuple(PortView(**p) for p in values[name])
+    return Snapshot(**values)

@@ -1,0 +1,1 @@
+"""Floor 6: command line, text face and window."""

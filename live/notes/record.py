@@ -1,0 +1,62 @@
+"""Records: what happened, stamped. The engine makes them, the supervisor keeps them."""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple
+
+RecordKind = Literal[
+    "in",
+    "out",
+    "start",
+    "stop",
+    "tempo",
+    "key",
+    "snap",
+    "progression",
+    "form",
+    "moved",
+    "call",
+    "answer",
+    "answer_end",
+    "late",
+    "kept",
+    "panic",
+    "lost",
+    "error",
+]
+"""What a record is about, and the JSON object in its `detail`:
+
+- `in`, `out`: a message came in or went out; `port` and `data`, no detail
+- `start`: the transport started; `at_ns` is the time of
+  `{"bar": 0, "beat": 0.0, "tempo": 168.0, "metre": "4/4"}` (both counted from 0)
+- `stop`: the transport stopped
+- `tempo` `{"tempo": 168.0}`, `key` `{"key": "D minor"}`, `snap` `{"snap": "nearest"}`,
+  `progression` `{"progression": "i VI iv v"}`,
+  `form` `{"call_bars": 2, "answer_bars": 2, "free": false}`
+- `moved`: `{"pressed": 61, "sounding": 60}`; sounding null = silent
+- `call`: a call's first bar line, `{"number": 1, "bar": 0}`
+- `answer`: an answer's first bar line, `{"number": 1, "bar": 2, "choice": 1, "reasons": ["..."]}`
+- `answer_end`: the answer part is over, `{"number": 1}`
+- `late`: no answer came in time and the bars stay empty, `{"number": 1}`
+- `kept`: the player keeps the answer, `{"number": 1, "choice": 1}`
+- `panic`: every sounding note was released
+- `lost` `{"count": 1, "why": "..."}`, `error` `{"what": "..."}`
+"""
+
+
+class Record(NamedTuple):
+    """One stamped fact.
+
+    Fields:
+        at_ns: monotonic clock of the run, nanoseconds (see the journal for the wall-clock anchor).
+        kind: see RecordKind.
+        port: our port's name (`keys in`, `through`, `answer`, ...) or "".
+        data: raw MIDI bytes for `in` and `out`, else b"".
+        detail: JSON text, or "".
+    """
+
+    at_ns: int
+    kind: str
+    port: str = ""
+    data: bytes = b""
+    detail: str = ""

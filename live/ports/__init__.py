@@ -1,0 +1,1 @@
+"""Floor 4: MIDI drivers, memory ports, MIDI files and sound."""

@@ -1,0 +1,1 @@
+"""Floor 3: drills on degrees; pure."""
