@@ -1,0 +1,121 @@
+"""Chords: symbols, their notes, and the role of each note."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from live.theory.chord_table import ALIASES, QUALITIES, ROLES
+from live.theory.errors import FieldError
+from live.theory.pitch import Spelling, parse_spelling
+
+_ROOT = re.compile(r"[A-Ga-g](?:##|♯♯|bb|♭♭|[#♯b♭𝄪𝄫])?")
+
+
+@dataclass(frozen=True, slots=True)
+class Chord:
+    """A chord as a root with intervals.
+
+    Args:
+        root: spelled root.
+        intervals: semitones above the root, from 0, ascending; a ninth is 14.
+        suffix: quality as written after the root, for example `maj7`; "" is major.
+        bass: the lowest note when it is not the root.
+    Thread: any; immutable.
+    """
+
+    root: Spelling
+    intervals: tuple[int, ...]
+    suffix: str
+    bass: Spelling | None = None
+
+    @property
+    def name(self) -> str:
+        """Symbol in ASCII: `Bbmaj7`, `Dm`, `Am/C`."""
+        return self.root.name + self.suffix + (f"/{self.bass.name}" if self.bass else "")
+
+    @property
+    def pretty(self) -> str:
+        """Symbol with music signs: `B♭maj7`."""
+        suffix = re.sub(r"b(?=\d)", "♭", self.suffix).replace("#", "♯")
+        return self.root.pretty + suffix + (f"/{self.bass.pretty}" if self.bass else "")
+
+    @property
+    def root_pc(self) -> int:
+        """Pitch class of the root, 0 to 11."""
+        return self.root.pitch_class
+
+    @property
+    def pitch_classes(self) -> frozenset[int]:
+        """Pitch classes of the chord, the slash bass included."""
+        return frozenset(_roles(self))
+
+    def role(self, note: int) -> str:
+        """Role of a MIDI note (or pitch class): `R`, `b3`, `5`, `9`, ..., or "" outside the chord.
+
+        A slash bass that is no chord tone is named as a tension: C/D has D as `9`.
+        """
+        return _roles(self).get(note % 12, "")
+
+
+@lru_cache(maxsize=512)
+def _roles(chord: Chord) -> dict[int, str]:
+    """Role by pitch class. Shared between callers: never change it."""
+    diminished_seventh = chord.suffix == "dim7"
+    roles = {}
+    for interval in chord.intervals:
+        role = "bb7" if diminished_seventh and interval == 9 else ROLES[interval]
+        roles[(chord.root_pc + interval) % 12] = role
+    if chord.bass is not None and chord.bass.pitch_class not in roles:
+        above = (chord.bass.pitch_class - chord.root_pc) % 12
+        roles[chord.bass.pitch_class] = ROLES.get(above + 12, ROLES[above])
+    return roles
+
+
+def parse_chord(text: str, at: int = 0) -> Chord:
+    """Read a chord symbol.
+
+    Args:
+        text: root, quality, and a bass note after a slash if wanted: `Bbmaj7`, `Dm(add9)`, `Am/C`.
+        at: characters that stand before it in a longer text, for the place in the error.
+    Raises: FieldError that names the character at fault, counted from 1.
+    """
+    match = _ROOT.match(text)
+    if match is None:
+        raise FieldError("chord", "a root A to G, then a quality", text, f"character {at + 1}")
+    body, bass = _split_bass(text)
+    root_end = match.end()
+    while (suffix := _find_suffix(body[root_end:])) is None and root_end > 1:
+        root_end -= 1
+    if suffix is None:
+        allowed = "a quality such as m, 7, maj7, m7b5, sus4, add9, m(add11)"
+        raise FieldError("chord", allowed, text, f"character {at + match.end() + 1}")
+    return chord_on(parse_spelling(text[:root_end]), suffix, bass)
+
+
+def chord_on(root: Spelling, suffix: str, bass: Spelling | None = None) -> Chord:
+    """Build the chord of a known quality on a root; a bass equal to the root is left out."""
+    other_bass = None if bass == root else bass
+    return Chord(root, QUALITIES[suffix], suffix, other_bass)
+
+
+def _split_bass(text: str) -> tuple[str, Spelling | None]:
+    """Cut a slash bass off; the slash of `6/9` is no bass."""
+    body, slash, tail = text.rpartition("/")
+    if not slash or not _ROOT.fullmatch(tail):
+        return text, None
+    return body, parse_spelling(tail)
+
+
+def _find_suffix(text: str) -> str | None:
+    return find_quality(text)
+
+
+def find_quality(text: str) -> str | None:
+    """The canonical suffix for a quality as typed, or None when it is unknown.
+
+    Parentheses do not matter; case matters only for `m` and `M`.
+    """
+    bare = re.sub(r"[()\s]", "", text).replace("♭", "b").replace("♯", "#")
+    return next((ALIASES[form] for form in (bare, bare.lower()) if form in ALIASES), None)
