@@ -110,8 +110,8 @@ def other_jack(_jack_world: None) -> Iterator[Callable[..., jackworld.JackServer
     """Starts further servers that a test may stop or kill: other_jack("name")."""
     servers: list[jackworld.JackServer] = []
 
-    def start(name: str, period_frames: int = 64) -> jackworld.JackServer:
-        servers.append(jackworld.JackServer(name, period_frames))
+    def start(name: str, period_frames: int = 64, *, in_step: bool = True) -> jackworld.JackServer:
+        servers.append(jackworld.JackServer(name, period_frames, in_step=in_step))
         servers[-1].start()
         return servers[-1]
 

@@ -15,6 +15,9 @@ Sender and receiver live outside the process that is tested, because they would 
 Other helpers: `ports()`, `connect(source, sink)`, `disconnect(source, sink)`,
 `wait_for_port(name)`, `find_port(ending)`, and `JackServer` for tests that kill the server.
 Everything takes `server=NAME` for a server that is not the world's own.
+The world's server waits for slow clients (`jackd -S`), so that nothing is lost on a busy machine;
+but a client that is killed makes it stand still for 5 s. A test that kills a player uses
+`JackServer(name, in_step=False)`, which does not wait.
 Run inside `tests/own-world.sh`. As a program this file is the player's own process.
 """
 
@@ -108,13 +111,19 @@ class JackServer:
     """A JACK server beside the world's own, for tests that stop, stall or kill it.
 
     Pass `server.env` to the processes that shall use it.
+
+    Args:
+        name: server name, for `server=`.
+        period_frames: frames in a period, at 48000 a second.
+        in_step: True to wait for slow clients, False to go on without them.
     """
 
-    def __init__(self, name: str, period_frames: int = 64) -> None:
+    def __init__(self, name: str, period_frames: int = 64, *, in_step: bool = True) -> None:
         self.name = name
         self.env = server_env(name)
         device = ["-d", "dummy", "-r", "48000", "-p", str(period_frames)]
-        self._command = ["jackd", "-n", name, "-S", "-r", *device]
+        mode = ["-S"] if in_step else []
+        self._command = ["jackd", "-n", name, *mode, "-r", *device]
         self._started: Started | None = None
 
     def start(self) -> None:

@@ -45,7 +45,7 @@ show_log() {
 }
 
 start_jack() {
-    # -S: clients run in step with the device, -r: no real-time priority needed.
+    # -S: the server waits for slow clients, so nothing is lost; -r: no real-time priority needed.
     jackd -S -r -d dummy -r 48000 -p "$period" >>"$log" 2>&1 &
     services+=($!)
     jack_wait -w -t 10 >/dev/null 2>&1 && jack_lsp >/dev/null 2>&1 && return
