@@ -1,0 +1,76 @@
+"""What goes into the engine. Every event carries its time, so the engine needs no clock."""
+
+from __future__ import annotations
+
+from typing import Final, Literal, NamedTuple
+
+from live.notes.config import EngineConfig
+from live.notes.phrase import Brief, Choice
+
+SCREEN_SOURCE: Final = 90
+"""Source number of notes played on the computer keyboard; MIDI keyboards count from 0."""
+CLOCK_SOURCE: Final = 100
+"""Source number of the clock input; players' sources are below it."""
+ANSWER_SOURCE: Final = 200
+"""Source number of the engine's own answer in the ledger."""
+
+KEYS_IN: Final = "keys in"
+CLOCK_IN: Final = "clock in"
+THROUGH: Final = "through"
+ANSWER: Final = "answer"
+
+Action = Literal["start", "stop", "again", "keep", "hold", "panic", "choose"]
+
+
+class MidiIn(NamedTuple):
+    """One whole, valid MIDI message from a source, stamped on arrival."""
+
+    at_ns: int
+    source: int
+    data: bytes
+
+
+class Tick(NamedTuple):
+    """Time has come this far; what is due is done."""
+
+    at_ns: int
+
+
+class Change(NamedTuple):
+    """New settings take effect."""
+
+    at_ns: int
+    config: EngineConfig
+
+
+class Do(NamedTuple):
+    """The player asks for something; `value` is the rank for `choose`."""
+
+    at_ns: int
+    action: Action
+    value: int = 0
+
+
+class Composed(NamedTuple):
+    """The composer's result for a request."""
+
+    at_ns: int
+    request: int
+    choices: tuple[Choice, ...]
+
+
+class SourceLost(NamedTuple):
+    """An input has gone; what it held is released."""
+
+    at_ns: int
+    source: int
+
+
+Event = MidiIn | Tick | Change | Do | Composed | SourceLost
+
+
+class Compose(NamedTuple):
+    """An output: the composer is asked for choices; it answers with `Composed`."""
+
+    request: int
+    brief: Brief

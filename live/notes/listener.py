@@ -1,0 +1,100 @@
+"""The call listener: gathers what the player plays in the call bars, as a phrase on the bar."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from live.clock.units import TICKS_PER_BEAT
+from live.notes.phrase import Call, PhraseNote
+
+EARLY_TICKS: Final = TICKS_PER_BEAT // 8
+"""A note this little before the call's bar line was meant for it (a 32nd note; own choice)."""
+
+MAX_NOTES: Final = 2000
+"""Notes a call may hold (own choice: far beyond playing); later ones are still played and kept."""
+
+
+class CallListener:
+    """Collects the notes of one call. Positions are ticks from the song's start.
+
+    Thread: one owner (the engine's).
+    """
+
+    def __init__(self) -> None:
+        self.number = 0
+        self.start_tick = 0
+        self.last_tick = 0.0
+        self.notes: list[PhraseNote] = []
+        self._open: dict[tuple[int, int, int], tuple[float, int, int]] = {}
+        self.is_open = False
+
+    def begin(self, start_tick: int) -> None:
+        """A call begins at a bar line; keys still down from before are not part of it."""
+        self.number += 1
+        self.start_tick = start_tick
+        self.last_tick = float(start_tick)
+        self.notes.clear()
+        self._open.clear()
+        self.is_open = True
+
+    def close(self) -> None:
+        """Stop listening; the notes stay readable."""
+        self.is_open = False
+
+    @property
+    def is_empty(self) -> bool:
+        """True if nothing was played since the call began."""
+        return not self.notes and not self._open
+
+    @property
+    def has_held(self) -> bool:
+        """True while a note of the call is still down."""
+        return bool(self._open)
+
+    def press(self, key: tuple[int, int, int], tick: float, pitch: int, velocity: int) -> None:
+        """A note of the call begins; `key` is (source, channel, pressed note)."""
+        if key in self._open:
+            self.release(key, tick)
+        if len(self.notes) + len(self._open) < MAX_NOTES:
+            self._open[key] = (tick, pitch, velocity)
+        self.last_tick = tick
+
+    def release(self, key: tuple[int, int, int], tick: float) -> None:
+        """A note ends; keys that do not belong to the call are ignored."""
+        held = self._open.pop(key, None)
+        if held is not None:
+            self.notes.append(self._note(held, tick))
+            self.last_tick = tick
+
+    def release_all(self, tick: float) -> None:
+        """Every note still down ends here (an input was lost, or all notes were silenced)."""
+        for key in list(self._open):
+            self.release(key, tick)
+
+    def call(self, bars: int, bar_ticks: int, now_tick: float, *, partial: bool) -> Call:
+        """The call so far; notes still down count as lasting until the call's end.
+
+        Args:
+            bars: length of the call.
+            bar_ticks: ticks in a bar.
+            now_tick: present position; held notes of a partial call are cut here.
+            partial: True while the call goes on.
+        """
+        end_tick = now_tick if partial else float(self.start_tick + bars * bar_ticks)
+        held = [self._note(note, end_tick) for note in self._open.values()]
+        ordered = sorted([*self.notes, *held], key=lambda n: (n.onset_ticks, n.pitch))
+        first_bar = self.start_tick // bar_ticks
+        return Call(tuple(ordered), bars, first_bar, self.number, partial)
+
+    def view(self) -> list[tuple[int, int | None, int]]:
+        """Notes as (onset, length or None while held, pitch) in ticks from the call's start."""
+        done = [(n.onset_ticks, n.length_ticks, n.pitch) for n in self.notes]
+        held = [(self._onset(tick), None, pitch) for tick, pitch, _ in self._open.values()]
+        return [*done, *held]
+
+    def _onset(self, tick: float) -> int:
+        return max(0, round(tick) - self.start_tick)
+
+    def _note(self, held: tuple[float, int, int], end_tick: float) -> PhraseNote:
+        tick, pitch, velocity = held
+        return PhraseNote(self._onset(tick), max(1, round(end_tick - tick)), pitch, velocity)
