@@ -1,0 +1,195 @@
+"""The settings table: the one place where a setting's name, type, range and meaning stand.
+
+The TOML file, the command line, `undersong tell`, the window and the docs derive from it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final, Literal
+
+from live.clock.metre import parse_metre
+from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
+from live.notes.form import BAR_COUNTS
+from live.theory.errors import FieldError
+from live.theory.keys import parse_key
+from live.theory.pitch import parse_note
+from live.theory.snap import POLICIES, find_policy
+
+Kind = Literal["text", "whole", "number", "switch", "names"]
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One setting.
+
+    Args:
+        name: `section.name`, as in the TOML file.
+        kind: `text`, `whole` (int), `number` (float), `switch` (bool) or `names` (list of text).
+        default: value when nothing is set.
+        doc: what it does, one sentence, with its unit.
+        low, high: range of a number, both ends included.
+        options: allowed texts or whole numbers, empty = any.
+        read: turns an allowed text into its canonical form; raises FieldError.
+        is_live: True if a change takes effect while running.
+    """
+
+    name: str
+    kind: Kind
+    default: Any
+    doc: str
+    low: float | None = None
+    high: float | None = None
+    options: tuple[Any, ...] = ()
+    read: Callable[[str], str] | None = None
+    is_live: bool = True
+
+    @property
+    def allowed(self) -> str:
+        """The allowed values in words."""
+        if self.options:
+            return ", ".join(str(option) for option in self.options)
+        if self.low is not None and self.high is not None:
+            whole = "a whole number from " if self.kind == "whole" else ""
+            return f"{whole}{self.low:g} to {self.high:g}"
+        words = {"text": "a text", "switch": "true or false", "names": "a list of texts"}
+        return words.get(self.kind, "a number")
+
+    def check(self, value: Any) -> Any:  # noqa: ANN401 - a value from a file can be anything
+        """Return the value in canonical form; FieldError if it is not allowed."""
+        if not self._has_type(value):
+            raise FieldError(self.name, self.allowed, value)
+        if self.kind == "number":
+            value = float(value)
+            if not math.isfinite(value):
+                raise FieldError(self.name, self.allowed, value)
+        if self.options and value not in self.options:
+            raise FieldError(self.name, self.allowed, value)
+        if self.low is not None and not self.low <= value <= (self.high or self.low):
+            raise FieldError(self.name, self.allowed, value)
+        if self.read is not None:
+            try:
+                return self.read(value)
+            except FieldError as error:
+                raise FieldError(self.name, error.allowed, error.got, error.where) from None
+        return value
+
+    def from_text(self, text: str) -> Any:  # noqa: ANN401 - type depends on the field
+        """Read a value typed by hand; FieldError if it is not allowed."""
+        value: Any = text
+        try:
+            if self.kind == "whole":
+                value = int(text)
+            elif self.kind == "number":
+                value = float(text)
+        except ValueError:
+            raise FieldError(self.name, self.allowed, text) from None
+        if self.kind == "switch":
+            value = {"true": True, "on": True, "false": False, "off": False}.get(text.lower(), text)
+        if self.kind == "names":
+            value = [part.strip() for part in text.split(",") if part.strip()]
+        return self.check(value)
+
+    def _has_type(self, value: object) -> bool:
+        if self.kind == "switch":
+            return isinstance(value, bool)
+        if isinstance(value, bool):
+            return False
+        if self.kind == "names":
+            return isinstance(value, list) and all(isinstance(item, str) for item in value)
+        types = {"text": str, "whole": int, "number": (int, float)}
+        return isinstance(value, types[self.kind])
+
+
+def read_range(text: str) -> tuple[int, int]:
+    """Read `E1:G3` or `28:55` as two MIDI notes at least an octave apart; FieldError if not."""
+    low_text, colon, high_text = text.partition(":")
+    allowed = "two notes at least an octave apart, such as E1:G3 or 28:55"
+    if not colon:
+        raise FieldError("range", allowed, text)
+    low, high = parse_note(low_text), parse_note(high_text)
+    if high - low < 12:
+        raise FieldError("range", allowed, text)
+    return low, high
+
+
+def _key(text: str) -> str:
+    return parse_key(text).name
+
+
+def _metre(text: str) -> str:
+    return str(parse_metre(text))
+
+
+def _range(text: str) -> str:
+    read_range(text)
+    return text
+
+
+_CHANNELS = {"low": 1, "high": 16}
+
+FIELDS: Final[tuple[Field, ...]] = (
+    Field("play.key", "text", "A minor", "The key: a tonic and a scale.", read=_key),
+    Field("play.snap", "text", "nearest", "What happens to notes outside the key.",
+          options=POLICIES, read=find_policy),
+    Field("play.labels", "text", "major",
+          "How degrees are numbered: against the major scale, or plain scale numbers.",
+          options=("major", "plain")),
+    Field("play.progression", "text", "",
+          "Roman numerals or chord symbols, a bar each unless :BARS follows; empty = none."),
+    Field("time.tempo", "number", 170.0, "Tempo of our own clock, quarter notes a minute.",
+          low=MIN_TEMPO_BPM, high=MAX_TEMPO_BPM),
+    Field("time.metre", "text", "4/4", "Time signature.", read=_metre),
+    Field("time.clock", "text", "auto",
+          "auto = follow MIDI clock when it comes in; internal = never follow.",
+          options=("auto", "internal")),
+    Field("time.start_on_first_note", "switch", True,
+          "The first note of a call starts the stopped transport."),
+    Field("form.call_bars", "whole", 2, "Bars of call.", options=BAR_COUNTS),
+    Field("form.answer_bars", "whole", 2, "Bars of answer.", options=BAR_COUNTS),
+    Field("form.free", "switch", False, "A call ends when the player pauses."),
+    Field("form.silence_beats", "number", 2.0, "The pause, in beats, that ends a free call.",
+          low=0.5, high=16),
+    Field("answer.on", "switch", True, "The bass answers."),
+    Field("answer.groove", "text", "two-step", "The drum groove the bass locks to."),
+    Field("answer.range", "text", "E1:G3", "Lowest and highest note of the bass.", read=_range),
+    Field("answer.max_velocity", "whole", 96, "Loudest velocity of the answer.", low=1, high=127),
+    Field("answer.choices", "whole", 3, "How many answers are on offer.", low=1, high=8),
+    Field("answer.seed", "whole", 0, "Same seed, same notes.", low=0, high=2**31 - 1),
+    Field("answer.channel", "whole", 1, "MIDI channel of the answer.", **_CHANNELS),
+    Field("answer.cutoff_ms", "whole", 150,
+          "How long before its bar line the answer is settled, milliseconds.", low=20, high=2000),
+    Field("ports.client", "text", "undersong", "Name under which our ports are offered.",
+          is_live=False),
+    Field("ports.service", "text", "auto", "MIDI service to use.",
+          options=("auto", "jack", "alsa", "core", "winmm"), is_live=False),
+    Field("ports.keyboards", "names", ["auto"],
+          "Inputs to listen to besides our own port; auto = hardware keyboards.", is_live=False),
+    Field("ports.clock", "text", "", "Input to take clock from; empty = our own port.",
+          is_live=False),
+    Field("ports.through", "text", "", "Output for what you play; empty = our own port.",
+          is_live=False),
+    Field("ports.answer", "text", "", "Output for the answer; empty = our own port.",
+          is_live=False),
+    Field("sound.on", "switch", False, "Built-in sound.", is_live=False),
+    Field("sound.level_db", "number", -24.0, "Level of the built-in sound, dB below full scale.",
+          low=-60, high=-12),
+    Field("sound.drums", "switch", False, "Kick and snare of the groove under the playing."),
+    Field("sound.device", "text", "", "Sound device; empty = the system's.", is_live=False),
+    Field("window.theme", "text", "auto", "Light or dark.", options=("auto", "light", "dark")),
+    Field("window.on_top", "switch", True, "The window stays above others."),
+    Field("takes.folder", "text", "", "Folder of the journal; empty = your data folder.",
+          is_live=False),
+)  # fmt: skip
+
+BY_NAME: Final[dict[str, Field]] = {field.name: field for field in FIELDS}
+
+
+def find_field(name: str) -> Field:
+    """The setting of a name such as `play.key`; FieldError if there is none."""
+    found = BY_NAME.get(name)
+    if found is None:
+        raise FieldError("setting", ", ".join(BY_NAME), name)
+    return found

@@ -1,0 +1,194 @@
+"""Settings as a value: defaults, a TOML file, then changes, each checked against the table."""
+
+from __future__ import annotations
+
+import os
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from live.answer.grooves import find_groove
+from live.clock.metre import parse_metre
+from live.daemon.fields import FIELDS, find_field, read_range
+from live.daemon.zone_table import read_zones
+from live.notes.config import AnswerConfig, EngineConfig
+from live.notes.form import Form
+from live.notes.zones import Zone
+from live.theory.errors import FieldError
+from live.theory.keys import parse_key
+from live.theory.progressions import parse_progression
+
+_APP = "undersong"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Checked settings by name (`play.key`), and the zones."""
+
+    values: Mapping[str, Any]
+    zones: tuple[Zone, ...] = ()
+
+    def __getitem__(self, name: str) -> Any:  # noqa: ANN401 - type depends on the field
+        return self.values[name]
+
+    def changed(self, changes: Mapping[str, Any]) -> Settings:
+        """A copy with changes; FieldError if one is not allowed, and then nothing changes."""
+        values = dict(self.values)
+        for name, value in changes.items():
+            values[name] = find_field(name).check(value)
+        settings = Settings(MappingProxyType(values), self.zones)
+        engine_config(settings)  # what only makes sense together is checked here
+        return settings
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (_rebuild, (dict(self.values), self.zones))
+
+
+def _rebuild(values: dict[str, Any], zones: tuple[Zone, ...]) -> Settings:
+    return Settings(MappingProxyType(values), zones)
+
+
+def defaults() -> Settings:
+    """The settings when nothing is set."""
+    return _rebuild({field.name: field.default for field in FIELDS}, ())
+
+
+def engine_config(settings: Settings) -> EngineConfig:
+    """The engine's part of the settings; FieldError if they do not go together."""
+    key = parse_key(settings["play.key"])
+    text = settings["play.progression"].strip()
+    low, high = read_range(settings["answer.range"])
+    groove = find_groove(settings["answer.groove"])
+    form = Form(settings["form.call_bars"], settings["form.answer_bars"], settings["form.free"])
+    return EngineConfig(
+        key=key,
+        snap=settings["play.snap"],
+        progression=parse_progression(text, key) if text else None,
+        tempo_bpm=settings["time.tempo"],
+        metre=parse_metre(settings["time.metre"]),
+        form=form,
+        zones=settings.zones,
+        follow_clock=settings["time.clock"] == "auto",
+        start_on_first_note=settings["time.start_on_first_note"],
+        silence_beats=settings["form.silence_beats"],
+        answer=AnswerConfig(
+            enabled=settings["answer.on"],
+            groove=groove.name,
+            low=low,
+            high=high,
+            max_velocity=settings["answer.max_velocity"],
+            choices=settings["answer.choices"],
+            seed=settings["answer.seed"],
+            channel=settings["answer.channel"] - 1,
+            cutoff_ms=settings["answer.cutoff_ms"],
+        ),
+    )
+
+
+def load(path: Path | None = None, assignments: Iterable[str] = ()) -> Settings:
+    """Settings from defaults, a TOML file and `name=value` texts, in that order.
+
+    Args:
+        path: the file; None = the user's own settings file, if there is one.
+        assignments: texts such as `play.key=D minor`.
+    Raises: FieldError with the field, what is allowed, the value and its line.
+    """
+    settings = defaults()
+    source = path or settings_path()
+    if path is not None or source.exists():
+        settings = read_toml(_read_text(source), settings)
+    for text in assignments:
+        name, equals, value = text.partition("=")
+        if not equals:
+            raise FieldError("setting", "NAME=VALUE, such as play.key=D minor", text)
+        field = find_field(name.strip())
+        settings = settings.changed({field.name: field.from_text(value.strip())})
+    return settings
+
+
+def read_toml(text: str, base: Settings) -> Settings:
+    """Settings of a TOML text over `base`; FieldError with the line of what is wrong."""
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise FieldError("settings file", "valid TOML", str(error)) from None
+    values = dict(base.values)
+    lines: dict[str, str] = {}
+    for section, content in tables.items():
+        if section == "zone":
+            continue
+        if not isinstance(content, dict):
+            raise FieldError("setting", "a table such as [play]", section, _line(text, section))
+        for name, value in content.items():
+            full = f"{section}.{name}"
+            where = lines[full] = _line(text, section, name)
+            try:
+                values[full] = find_field(full).check(value)
+            except FieldError as error:
+                raise _at(error, where) from None
+    zones = read_zones(tables["zone"], text) if "zone" in tables else base.zones
+    settings = _rebuild(values, zones)
+    try:
+        engine_config(settings)
+    except FieldError as error:
+        where = next((lines[n] for n in lines if n.endswith("." + error.field)), "")
+        raise _at(error, where) from None
+    return settings
+
+
+def settings_path() -> Path:
+    """The user's own settings file."""
+    import platformdirs
+
+    return Path(platformdirs.user_config_dir(_APP, appauthor=False)) / "undersong.toml"
+
+
+def data_dir(settings: Settings | None = None) -> Path:
+    """Folder of the journal and the exports; made if it is missing."""
+    folder = settings["takes.folder"] if settings else ""
+    if not folder:
+        import platformdirs
+
+        folder = platformdirs.user_data_dir(_APP, appauthor=False)
+    path = Path(folder).expanduser()
+    path.mkdir(parents=True, exist_ok=True)
+    return path
+
+
+def journal_path(settings: Settings | None = None) -> Path:
+    """The journal's file."""
+    return data_dir(settings) / "journal.sqlite"
+
+
+def _read_text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = os.strerror(error.errno) if isinstance(error, OSError) and error.errno else error
+        raise FieldError("settings file", f"a readable text file ({reason})", str(path)) from None
+
+
+def _at(error: FieldError, where: str) -> FieldError:
+    place = ", ".join(part for part in (where, error.where) if part)
+    return FieldError(error.field, error.allowed, error.got, place)
+
+
+def _line(text: str, section: str, name: str = "") -> str:
+    """`line N` of a setting in a TOML text (the parser itself does not tell), or ""."""
+    current = ""
+    for number, line in enumerate(text.splitlines(), 1):
+        header = re.match(r"\s*\[+\s*([^\]]+?)\s*\]", line)
+        if header:
+            current = header[1]
+        found_here = current == section if not name else False
+        if name and current == section:
+            found_here = re.match(rf"""\s*["']?{re.escape(name)}["']?\s*=""", line) is not None
+        elif not name and re.match(rf"\s*{re.escape(section)}\s*=", line):
+            found_here = True
+        if found_here:
+            return f"line {number}"
+    return ""
