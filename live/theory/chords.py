@@ -10,7 +10,7 @@ from live.theory.chord_table import ALIASES, QUALITIES, ROLES
 from live.theory.errors import FieldError
 from live.theory.pitch import Spelling, parse_spelling
 
-_ROOT = re.compile(r"[A-Ga-g](?:##|♯♯|bb|♭♭|[#♯b♭𝄪𝄫])?")
+_ROOT = re.compile(r"[A-Ga-g](?:##|♯♯|bb|♭♭|[#♯b♭x𝄪𝄫])?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ def _roles(chord: Chord) -> dict[int, str]:
         roles[(chord.root_pc + interval) % 12] = role
     if chord.bass is not None and chord.bass.pitch_class not in roles:
         above = (chord.bass.pitch_class - chord.root_pc) % 12
-        roles[chord.bass.pitch_class] = ROLES.get(above + 12, ROLES[above])
+        roles[chord.bass.pitch_class] = ROLES[above + 12 if above + 12 in ROLES else above]
     return roles
 
 
@@ -84,14 +84,19 @@ def parse_chord(text: str, at: int = 0) -> Chord:
     match = _ROOT.match(text)
     if match is None:
         raise FieldError("chord", "a root A to G, then a quality", text, f"character {at + 1}")
-    body, bass = _split_bass(text)
-    root_end = match.end()
-    while (suffix := _find_suffix(body[root_end:])) is None and root_end > 1:
-        root_end -= 1
+    root, quality = parse_spelling(match[0]), text[match.end() :]
+    suffix = find_quality(quality)
+    if suffix is not None:
+        return chord_on(root, suffix)
+    quality, slash, bass = quality.rpartition("/")
+    suffix = find_quality(quality) if slash else None
     if suffix is None:
         allowed = "a quality such as m, 7, maj7, m7b5, sus4, add9, m(add11)"
         raise FieldError("chord", allowed, text, f"character {at + match.end() + 1}")
-    return chord_on(parse_spelling(text[:root_end]), suffix, bass)
+    if _ROOT.fullmatch(bass) is None:
+        place = f"character {at + len(text) - len(bass) + 1}"
+        raise FieldError("chord", "a bass note A to G after the slash", text, place)
+    return chord_on(root, suffix, parse_spelling(bass))
 
 
 def chord_on(root: Spelling, suffix: str, bass: Spelling | None = None) -> Chord:
@@ -100,22 +105,11 @@ def chord_on(root: Spelling, suffix: str, bass: Spelling | None = None) -> Chord
     return Chord(root, QUALITIES[suffix], suffix, other_bass)
 
 
-def _split_bass(text: str) -> tuple[str, Spelling | None]:
-    """Cut a slash bass off; the slash of `6/9` is no bass."""
-    body, slash, tail = text.rpartition("/")
-    if not slash or not _ROOT.fullmatch(tail):
-        return text, None
-    return body, parse_spelling(tail)
-
-
-def _find_suffix(text: str) -> str | None:
-    return find_quality(text)
-
-
 def find_quality(text: str) -> str | None:
-    """The canonical suffix for a quality as typed, or None when it is unknown.
+    """Return the canonical suffix for a quality as typed, or None when it is unknown.
 
-    Parentheses do not matter; case matters only for `m` and `M`.
+    Parentheses do not matter; case matters only where `M` stands for major.
     """
     bare = re.sub(r"[()\s]", "", text).replace("♭", "b").replace("♯", "#")
-    return next((ALIASES[form] for form in (bare, bare.lower()) if form in ALIASES), None)
+    plain = re.sub(r"^M(?![AaIi])|^M(?=add)", "maj", bare).lower()
+    return next((ALIASES[form] for form in (bare, plain) if form in ALIASES), None)

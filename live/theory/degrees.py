@@ -35,7 +35,8 @@ class Degree:
         in_scale: whether the note belongs to the key.
         scale_number: place in the scale, from 1; of the degree it alters if outside.
         scale_alter: semitones from that place of the scale, 0 when in the scale.
-        name_alter: as `alter`, but against the scale's own degree of that number if it has one.
+        name_alter: what the name says of it: raised or lowered from the scale's own degree of that
+            number; in the scale, from the major scale for 4, 5 and where two notes share a number.
     Thread: any; immutable.
     """
 
@@ -88,8 +89,9 @@ def _degree_at(step: int, scale: Scale) -> Degree:
     if step in scale.steps:
         place = scale.steps.index(step)
         number, alter = scale.formula[place]
-        name_alter = alter if number in {1, 4, 5} else 0
-        return Degree(number, alter, step, True, place + 1, 0, name_alter)  # noqa: FBT003
+        shared = [other for other, _ in scale.formula].count(number) > 1
+        name_alter = alter if number in {4, 5} or shared else 0
+        return Degree(number, alter, step, True, place + 1, 0, name_alter)
     number, alter = HARMONIC_CHROMATIC[step]
     place = min(range(len(scale.steps)), key=lambda at: _strangeness(step, number, scale, at))
     own_number, own_alter = scale.formula[place]

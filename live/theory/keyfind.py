@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from live.theory.errors import FieldError
 from live.theory.keys import Key
@@ -28,15 +29,14 @@ def rank_keys(weights: Sequence[float]) -> list[tuple[Key, float]]:
     Args:
         weights: 12 values by pitch class (C = 0), counts or durations in units of one note, each
             finite and 0 or more.
-    Returns: (key, probability), best first; probabilities add up to 1. Equal ones come in circle
-        of fifths order, major first; without any weight all are 1/24.
+    Returns: (key, probability), best first; probabilities add up to 1. Equal ones keep this order:
+        major before minor, then from flats to sharps. Without any weight all are 1/24.
     Raises: FieldError for a wrong number of weights, or one that is negative or not finite.
     """
     if len(weights) != 12:
         raise FieldError("pitch-class weights", "12 values", len(weights))
     for weight in weights:
-        if not (math.isfinite(weight) and weight >= 0):
-            raise FieldError("pitch-class weight", "a finite number, 0 or more", weight)
+        _check(weight)
     keys = _candidates()
     scores = [_log_likelihood(weights, key) for key in keys]
     best = max(scores)
@@ -46,18 +46,28 @@ def rank_keys(weights: Sequence[float]) -> list[tuple[Key, float]]:
     return sorted(ranked, key=lambda row: -row[1])
 
 
-def _candidates() -> list[Key]:
+@lru_cache(maxsize=1)
+def _candidates() -> tuple[Key, ...]:
     major, minor = find_scale("major"), find_scale("minor")
     majors = [Key(Spelling(sharps), major) for sharps in _MAJOR_SIGNATURES]
-    return majors + [Key(Spelling(sharps + 3), minor) for sharps in _MINOR_SIGNATURES]
+    minors = [Key(Spelling(sharps + 3), minor) for sharps in _MINOR_SIGNATURES]
+    return (*majors, *minors)
 
 
 def _log_likelihood(weights: Sequence[float], key: Key) -> float:
-    profile = ALBRECHT_SHANAHAN_MINOR if key.scale.is_minor else ALBRECHT_SHANAHAN_MAJOR
+    logs = _log_profile(minor=key.scale.is_minor)
     return math.fsum(
-        weight * math.log(max(profile[(pitch_class - key.tonic_pc) % 12], PROBABILITY_FLOOR))
+        weight * logs[(pitch_class - key.tonic_pc) % 12]
         for pitch_class, weight in enumerate(weights)
     )
+
+
+@lru_cache(maxsize=2)
+def _log_profile(*, minor: bool) -> tuple[float, ...]:
+    """Logarithms of the profile, which is printed rounded and so first made to add up to 1."""
+    profile = ALBRECHT_SHANAHAN_MINOR if minor else ALBRECHT_SHANAHAN_MAJOR
+    total = math.fsum(profile)
+    return tuple(math.log(max(share / total, PROBABILITY_FLOOR)) for share in profile)
 
 
 def confidence(ranked: Sequence[tuple[Key, float]]) -> float:
@@ -75,9 +85,15 @@ def find_key(notes: Iterable[tuple[int, float]]) -> list[tuple[Key, float]]:
     weights = [0.0] * 12
     count = 0
     for note, weight in notes:
+        _check(weight)
         weights[note % 12] += weight
         count += 1
     total = math.fsum(weights)
     if total > 0:
         weights = [weight * count / total for weight in weights]
     return rank_keys(weights)
+
+
+def _check(weight: float) -> None:
+    if not (math.isfinite(weight) and weight >= 0):
+        raise FieldError("note weight", "a finite number, 0 or more", weight)

@@ -56,8 +56,9 @@ class Key:
         """Spell a MIDI note (or pitch class), in the key or outside it.
 
         Seven-note scales use each letter once. Notes outside are spelled as in the harmonic
-        chromatic scale (b2, b3, #4, b6, b7 and the major-scale degrees); double sharps are kept,
-        as leading notes need them, double flats outside the scale give way to the plainer name.
+        chromatic scale (b2, b3, #4, b6, b7 and the major-scale degrees). Double sharps are kept,
+        as leading notes need them. Double flats are kept in seven-note scales, and for the third,
+        sixth and seventh of smaller ones; elsewhere they give way to the plainer name.
         """
         return _spellings(self)[note % 12]
 
@@ -115,6 +116,7 @@ def _spellings(key: Key) -> tuple[Spelling, ...]:
     for step, outside in enumerate(HARMONIC_CHROMATIC):
         number, alter = formula.get(step, outside)
         spelling = degree_spelling(key.tonic, number, alter)
-        home = step in formula and (each_letter_once or (number, alter) not in {(2, -1), (5, -1)})
+        sparse_home = len(formula) < 7 and (number, alter) not in {(2, -1), (5, -1)}
+        home = step in formula and (each_letter_once or sparse_home)
         by_step.append(spelling.enharmonic(MAX_ACCIDENTALS, MAX_ACCIDENTALS if home else 1))
     return tuple(by_step[(pitch_class - key.tonic_pc) % 12] for pitch_class in range(12))

@@ -12,11 +12,13 @@ from live.theory.errors import FieldError
 
 _LETTERS_BY_FIFTHS = "FCGDAEB"
 _NATURAL_PITCH_CLASS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
-_ACCIDENTAL_VALUE = {"#": 1, "♯": 1, "b": -1, "♭": -1, "x": 2, "𝄪": 2, "𝄫": -2}
-_SPELLING = re.compile(r"([A-Ga-g])([#♯b♭x𝄪𝄫]*)")
-_NOTE = re.compile(r"([A-Ga-g][#♯b♭x𝄪𝄫]*)(-?\d+)")
+_ACCIDENTALS = r"[#♯]{0,2}|[b♭]{1,2}|x|𝄪|𝄫"
+_ALTER_OF_SIGN = {"#": 1, "♯": 1, "b": -1, "♭": -1, "x": 2, "𝄪": 2, "𝄫": -2}
+_SPELLING = re.compile(rf"([A-Ga-g])({_ACCIDENTALS})")
+_NOTE = re.compile(rf"([A-Ga-g](?:{_ACCIDENTALS}))(-?[0-9]{{1,2}})")
 _DEGREE_ACCIDENTAL = re.compile(r"(?<![A-Za-z])b+(?=[\dIViv])")
-_NAME_ACCIDENTAL = re.compile(r"(?<![A-Za-z])([A-G])(bb?)(?![a-z])")
+# A letter and flats, then no other word than the start of a chord quality.
+_NAME_ACCIDENTAL = re.compile(r"(?<![A-Za-z])([A-G])(bb?)(?=m|dim|aug|sus|add|[^a-z]|$)")
 
 MAX_ACCIDENTALS = 2
 """A note name carries at most a double sharp or a double flat."""
@@ -88,9 +90,9 @@ def parse_spelling(text: str) -> Spelling:
     Raises: FieldError for anything else.
     """
     match = _SPELLING.fullmatch(text.strip())
-    alter = sum(_ACCIDENTAL_VALUE[sign] for sign in match[2]) if match else MAX_ACCIDENTALS + 1
-    if match is None or abs(alter) > MAX_ACCIDENTALS:
+    if match is None:
         raise FieldError("note name", "a letter A to G with up to two sharps or flats", text)
+    alter = sum(_ALTER_OF_SIGN[sign] for sign in match[2])
     return Spelling(_LETTERS_BY_FIFTHS.index(match[1].upper()) - 1 + 7 * alter)
 
 
@@ -121,7 +123,7 @@ def parse_note(text: str) -> int:
     if match is not None:
         spelling = parse_spelling(match[1])
         midi = _NATURAL_PITCH_CLASS[spelling.letter] + spelling.alter + 12 * (int(match[2]) + 1)
-    elif re.fullmatch(r"\d{1,4}", stripped):
+    elif re.fullmatch(r"[0-9]{1,4}", stripped):
         midi = int(stripped)
     else:
         raise FieldError("note", allowed, text)

@@ -29,6 +29,7 @@ _WORD = re.compile(r"[^\s,|]+")
 _NUMERAL = re.compile(r"([#♯b♭]{0,2})(VII|VI|V|IV|III|II|I|vii|vi|v|iv|iii|ii|i)(?![IViv])(.*)")
 _LOOKS_ROMAN = re.compile(r"[#♯b♭]*[IViv]")
 _NUMBERS = ("i", "ii", "iii", "iv", "v", "vi", "vii")
+_LENGTH = re.compile(r"[0-9]{1,3}(\.[0-9]{1,6})?|\.[0-9]{1,6}|[0-9]{1,3}/[1-9][0-9]{0,2}")
 _MAX_BARS = 64
 
 
@@ -105,10 +106,7 @@ def _stretch(word: str, at: int, key: Key) -> Stretch:
 
 
 def _length(text: str, at: int) -> Fraction:
-    try:
-        bars = Fraction(text)
-    except (ValueError, ZeroDivisionError):
-        bars = Fraction(0)
+    bars = Fraction(text) if _LENGTH.fullmatch(text) else Fraction(0)
     if not 0 < bars <= _MAX_BARS:
         allowed = f"bars above 0, at most {_MAX_BARS}, such as 2 or 0.5"
         raise FieldError("length", allowed, text, f"character {at + 1}")

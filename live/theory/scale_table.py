@@ -21,7 +21,7 @@ _DIATONIC: tuple[Row, ...] = (
 
 _HARMONIC_MINOR: tuple[Row, ...] = (
     ("harmonic minor", (0, 2, 3, 5, 7, 8, 11), ("harm minor",)),
-    ("locrian natural 6", (0, 1, 3, 5, 6, 9, 10), ("locrian #6", "locrian 13")),
+    ("locrian natural 6", (0, 1, 3, 5, 6, 9, 10), ("locrian #6",)),
     ("ionian augmented", (0, 2, 4, 5, 8, 9, 11), ("ionian #5", "augmented major")),
     ("dorian #4", (0, 2, 3, 6, 7, 9, 10), ("ukrainian dorian", "romanian minor", "altered dorian")),
     ("phrygian dominant", (0, 1, 4, 5, 7, 8, 10), ("phrygian major", "spanish phrygian")),
@@ -58,7 +58,7 @@ _OTHER_SEVEN: tuple[Row, ...] = (
     ("persian", (0, 1, 4, 5, 6, 8, 11), ()),
     ("oriental", (0, 1, 4, 5, 6, 9, 10), ()),
     ("enigmatic", (0, 1, 4, 6, 8, 10, 11), ("scala enigmatica",)),
-    ("major locrian", (0, 2, 4, 5, 6, 8, 10), ("arabian",)),
+    ("major locrian", (0, 2, 4, 5, 6, 8, 10), ()),
     ("leading whole tone", (0, 2, 4, 6, 8, 10, 11), ()),
 )
 
@@ -83,7 +83,11 @@ _FIVE_AND_SIX: tuple[Row, ...] = (
 )
 
 _EIGHT_AND_MORE: tuple[Row, ...] = (
-    ("octatonic half whole", (0, 1, 3, 4, 6, 7, 9, 10), ("half whole", "dominant diminished")),
+    (
+        "octatonic half whole",
+        (0, 1, 3, 4, 6, 7, 9, 10),
+        ("half whole", "messiaen mode 2"),
+    ),
     ("octatonic whole half", (0, 2, 3, 5, 6, 8, 9, 11), ("whole half", "diminished", "octatonic")),
     ("bebop dominant", (0, 2, 4, 5, 7, 9, 10, 11), ("bebop",)),
     ("bebop major", (0, 2, 4, 5, 7, 8, 9, 11), ()),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from live.theory.errors import FieldError
@@ -29,14 +29,14 @@ class Scale:
     Args:
         name: the name shown.
         steps: semitones above the tonic, from 0, strictly ascending, below 12.
-        aliases: other names it is found by.
+        aliases: other names it is found by; they do not count when scales are compared.
     Raises: FieldError when the steps break the rule.
     Thread: any; immutable.
     """
 
     name: str
     steps: tuple[int, ...]
-    aliases: tuple[str, ...] = ()
+    aliases: tuple[str, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
         rising = all(low < high for low, high in zip(self.steps, self.steps[1:], strict=False))
@@ -45,8 +45,12 @@ class Scale:
 
     @property
     def is_minor(self) -> bool:
-        """True when it has no major third, so that minor is the nearer mode."""
-        return 4 not in self.steps
+        """True when minor is the nearer mode.
+
+        The third decides, a major third first; without a third, a lowered 2, 6 or 7 is minor.
+        """
+        steps = set(self.steps)
+        return 4 not in steps and bool(steps & {3, 1, 8, 10})
 
     @property
     def formula(self) -> tuple[tuple[int, int], ...]:

@@ -5,9 +5,10 @@ Maps are built once for a key, a policy and a chord, and kept; a note then costs
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import chain
 
 from live.theory.chords import Chord
 from live.theory.errors import FieldError
@@ -61,35 +62,43 @@ class SnapMap:
         return self.falling[note]
 
 
-@lru_cache(maxsize=512)
 def snap_map(key: Key, policy: str, chord: Chord | None = None) -> SnapMap:
     """Build, or find again, the map for a key and a policy.
 
-    Policies: `nearest` the nearest note of the key, a tie goes the way the player moves (down if
-    there is no way); `up`, `down` the next note of the key that way, or the nearest one left at
-    the end of the range; `chord` the nearest chord tone, ties as above, `nearest` without a chord;
-    `white` C4 plays the tonic nearest to it, each further white key the next degree, folded by
-    octaves into 0..127, black keys are silent; `mute` notes outside are silent; `off` no change.
-
+    Args:
+        key: the key in force.
+        policy: one of POLICIES.
+        chord: what sounds now, or None; only the policy `chord` looks at it.
+    Returns: the map for the policy:
+        `nearest` the nearest note of the key, a tie goes the way the player moves (down if there
+        is no way); `up`, `down` the next note of the key that way, or the nearest one left at the
+        end of the range; `chord` the nearest chord tone, ties as above, `nearest` without a chord;
+        `white` C4 plays the tonic nearest to it (the lower of two), each further white key the
+        next degree, folded by octaves into 0..127, black keys are silent; `mute` notes outside
+        are silent; `off` no change.
     Raises: FieldError for an unknown policy.
+    Thread: any. Cost: a dictionary lookup after the first call.
     """
-    policy = find_policy(policy)
+    return _snap_map(key, policy, chord if policy == "chord" else None)
+
+
+@lru_cache(maxsize=512)
+def _snap_map(key: Key, policy: str, chord: Chord | None) -> SnapMap:
     if policy == "white":
         return _same(lambda note: _white(note, key))
     if policy == "off":
         return _same(lambda note: note)
     if policy == "mute":
         return _same(lambda note: note if key.contains(note) else SILENT)
-    inside = key.pitch_classes
-    if policy == "chord" and chord is not None:
-        inside = chord.pitch_classes
-    members = tuple(note for note in _NOTES if note % 12 in inside)
+    inside = key.pitch_classes if chord is None else chord.pitch_classes
     if policy in {"up", "down"}:
-        return _same(lambda note: _one_way(note, members, 1 if policy == "up" else -1))
-    return SnapMap(
-        tuple(_nearest(note, members, way=1) for note in _NOTES),
-        tuple(_nearest(note, members, way=-1) for note in _NOTES),
-    )
+        return _same(lambda note: _one_way(note, inside, 1 if policy == "up" else -1))
+    if policy in {"nearest", "chord"}:
+        return SnapMap(
+            tuple(_nearest(note, inside, way=1) for note in _NOTES),
+            tuple(_nearest(note, inside, way=-1) for note in _NOTES),
+        )
+    raise FieldError("snap", ", ".join(POLICIES), policy)
 
 
 def _same(sounding: Callable[[int], int]) -> SnapMap:
@@ -98,14 +107,21 @@ def _same(sounding: Callable[[int], int]) -> SnapMap:
     return SnapMap(entries, entries)
 
 
-def _nearest(note: int, members: tuple[int, ...], way: int) -> int:
+def _nearest(note: int, inside: frozenset[int], way: int) -> int:
     """The nearest member; of two equally near the one lying in the given direction."""
-    return min(members, key=lambda member: (abs(member - note), (note - member) * way))
+    outwards = (note + side * gap for gap in _NOTES for side in (way, -way))
+    return _first(outwards, inside)
 
 
-def _one_way(note: int, members: tuple[int, ...], way: int) -> int:
+def _one_way(note: int, inside: frozenset[int], way: int) -> int:
     """The nearest member on one side, or on the other when that side is empty."""
-    return min(members, key=lambda member: ((member - note) * way < 0, abs(member - note)))
+    ahead = range(note, 128 if way > 0 else -1, way)
+    behind = range(note, -1 if way > 0 else 128, -way)
+    return _first(chain(ahead, behind), inside)
+
+
+def _first(candidates: Iterable[int], inside: frozenset[int]) -> int:
+    return next(note for note in candidates if 0 <= note <= 127 and note % 12 in inside)
 
 
 def _white(note: int, key: Key) -> int:
