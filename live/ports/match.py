@@ -20,6 +20,9 @@ _LOOPBACK: Final = re.compile(
 )
 """Ports that return what is sent to them, by the names their systems give them."""
 
+_LONGEST_NAME_BYTES: Final = 63
+"""JACK's `jack_client_name_size` less the closing zero."""
+
 
 def match_port(wanted: str, names: Sequence[str]) -> str:
     """The one port of `names` that `wanted` means.
@@ -65,6 +68,18 @@ def _part_of(wanted: str, flags: int) -> Callable[[str], bool]:
 def _listed(names: Sequence[str]) -> str:
     """Names for a sentence."""
     return ", ".join(f"'{name}'" for name in names) or "none"
+
+
+def client_name(client: str, port: str) -> str:
+    """The name of the client that holds one of our ports: `undersong keys in`.
+
+    Raises: PortError if it is longer than JACK's 63 bytes, where JACK itself would only say that
+    its server is not running.
+    """
+    name = f"{client} {port}"
+    if len(name.encode()) > _LONGEST_NAME_BYTES:
+        raise PortError(f"'{name}' is too long for a client's name: 63 bytes at most.")
+    return name
 
 
 def own_port(name: str, client: str) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from live.clock.clock import Clock
 from live.notes.split import is_whole
 from live.ports.api import Deliver, PortError
-from live.ports.match import match_port, own_port
+from live.ports.match import client_name, match_port, own_port
 
 
 class MemoryHub:
@@ -58,7 +58,7 @@ class MemoryHub:
 
     def add_input(self, inlet: MemoryInlet) -> None:
         """Show an input to everybody."""
-        self._inputs[inlet.name] = inlet
+        self._inputs[inlet.own_name] = inlet
 
     def add_output(self, name: str) -> None:
         """Show an output to everybody."""
@@ -152,11 +152,20 @@ class MemoryDriver:
 
     def input_names(self) -> list[str]:
         """Outputs of others, which we could listen to."""
-        return [name for name in self._hub.output_names if not own_port(name, self._client)]
+        return self._of_others(self._hub.output_names)
 
     def output_names(self) -> list[str]:
         """Inputs of others, which we could send to."""
-        return [name for name in self._hub.input_names if not own_port(name, self._client)]
+        return self._of_others(self._hub.input_names)
+
+    def _of_others(self, names: list[str]) -> list[str]:
+        """Those that are not ours."""
+        self._check_open()
+        return [name for name in names if not own_port(name, self._client)]
+
+    def _check_open(self) -> None:
+        if self._closed:
+            raise PortError("The MIDI driver is closed.")
 
     def open_input(self, name: str, deliver: Deliver, *, virtual: bool) -> MemoryInlet:
         """Offer our own input, or connect to an existing output."""
@@ -182,15 +191,14 @@ class MemoryDriver:
 
     def _own_name(self, name: str, direction: str, *, virtual: bool) -> str:
         """Full name of the port that we add to the hub."""
-        label = name if virtual else direction
-        return self._hub.full_name(f"{self._client} {'' if virtual else 'link '}{label}", label)
+        client = client_name(self._client, name if virtual else "link")
+        return self._hub.full_name(client, name if virtual else direction)
 
     def _other(
         self, name: str, every: list[str], others: list[str], *, virtual: bool
     ) -> str | None:
         """The existing port meant by `name`, or None for a port of our own."""
-        if self._closed:
-            raise PortError("The MIDI driver is closed.")
+        self._check_open()
         if virtual and not self.has_virtual_ports:
             raise PortError(f"'{name}' cannot be offered: this system has no virtual ports.")
         if virtual:
