@@ -12,6 +12,7 @@ from live.theory.scales import HARMONIC_CHROMATIC, Scale, find_scale
 
 _MAJOR_FIFTHS = (0, 2, 4, -1, 1, 3, 5)
 _KEY = re.compile(r"([A-Ga-g])(?:([#♯b♭])|[\s-]*(sharp|flat)\b)?(.*)", re.IGNORECASE)
+_SECOND_SIGN = re.compile(r"[#♯♭𝄪𝄫x]|b(?![a-z])")
 _SIGN_OF_WORD = {"sharp": "#", "flat": "b"}
 
 
@@ -93,7 +94,7 @@ def parse_key(text: str) -> Key:
         raise FieldError("key", allowed, text)
     sign = match[2] or _SIGN_OF_WORD.get((match[3] or "").lower(), "")
     rest = match[4].strip(" -_")
-    if rest[:1] in {"#", "♯", "♭"}:
+    if _SECOND_SIGN.match(rest):
         raise FieldError("key", "a tonic with at most one sharp or flat", text)
     try:
         scale = find_scale("major" if rest in {"", "M"} else rest)

@@ -21,6 +21,8 @@ HARMONIC_CHROMATIC = (
 Source: the harmonic chromatic scale, common practice: five fifths down, six fifths up.
 """
 
+_ASCII_SIGNS = str.maketrans({"♭": "b", "♯": "#", "♮": "natural ", "𝄫": "bb", "𝄪": "##"})
+
 
 @dataclass(frozen=True, slots=True)
 class Scale:
@@ -79,7 +81,7 @@ def _sparse_degree(step: int, steps: tuple[int, ...]) -> tuple[int, int]:
 
 def plain_name(text: str) -> str:
     """A scale name as it is compared: lower case, ASCII accidentals, single spaces."""
-    signs = text.lower().replace("♭", "b").replace("♯", "#").replace("♮", "natural ")
+    signs = text.lower().translate(_ASCII_SIGNS)
     return re.sub(r"[\s_-]+", " ", signs).strip()
 
 
