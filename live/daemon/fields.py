@@ -99,8 +99,9 @@ class Field:
             return False
         if self.kind == "names":
             return isinstance(value, list) and all(isinstance(item, str) for item in value)
-        types = {"text": str, "whole": int, "number": (int, float)}
-        return isinstance(value, types[self.kind])
+        if self.kind == "text":
+            return isinstance(value, str)
+        return isinstance(value, int if self.kind == "whole" else (int, float))
 
 
 def read_range(text: str) -> tuple[int, int]:
@@ -127,8 +128,6 @@ def _range(text: str) -> str:
     read_range(text)
     return text
 
-
-_CHANNELS = {"low": 1, "high": 16}
 
 FIELDS: Final[tuple[Field, ...]] = (
     Field("play.key", "text", "A minor", "The key: a tonic and a scale.", read=_key),
@@ -158,7 +157,7 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("answer.max_velocity", "whole", 96, "Loudest velocity of the answer.", low=1, high=127),
     Field("answer.choices", "whole", 3, "How many answers are on offer.", low=1, high=8),
     Field("answer.seed", "whole", 0, "Same seed, same notes.", low=0, high=2**31 - 1),
-    Field("answer.channel", "whole", 1, "MIDI channel of the answer.", **_CHANNELS),
+    Field("answer.channel", "whole", 1, "MIDI channel of the answer.", low=1, high=16),
     Field("answer.cutoff_ms", "whole", 150,
           "How long before its bar line the answer is settled, milliseconds.", low=20, high=2000),
     Field("ports.client", "text", "undersong", "Name under which our ports are offered.",

@@ -6,12 +6,13 @@ A face sends `{"tell": "key", "args": ["D minor"]}` and gets one line back, or s
 
 from __future__ import annotations
 
+import contextlib
 import json
 import socket
 from collections.abc import Iterator
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, Self
 
 from live.daemon.address import LinkError, connect, link_path
 from live.daemon.snapshot import Snapshot, snapshot_from_json
@@ -69,13 +70,11 @@ class LinkClient:
 
     def close(self) -> None:
         """End the connection; a `watch` in another thread ends too. Safe to call twice."""
-        try:
+        with contextlib.suppress(OSError):  # the other side may have been faster
             self._socket.shutdown(socket.SHUT_RDWR)
-        except OSError:
-            pass  # the other side was faster
         self._socket.close()
 
-    def __enter__(self) -> LinkClient:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import selectors
 import socket
@@ -83,10 +84,8 @@ class LinkServer:
         self._wake()
 
     def _wake(self) -> None:
-        try:
+        with contextlib.suppress(OSError):  # full: the thread is awake anyway
             self._wake_out.send(b"\0")
-        except OSError:
-            pass  # full: the thread is awake anyway
 
     # Everything below runs on the link thread.
 

@@ -99,7 +99,7 @@ def load(path: Path | None = None, assignments: Iterable[str] = ()) -> Settings:
     """
     settings = defaults()
     source = path or settings_path()
-    if path is not None or source.exists():
+    if source != settings_path() or source.exists():
         settings = read_toml(_read_text(source), settings)
     for text in assignments:
         name, equals, value = text.partition("=")

@@ -43,9 +43,9 @@ def read_zones(tables: object, text: str) -> tuple[Zone, ...]:
 
 
 def _read_zone(table: dict[str, Any]) -> Zone:
-    for name in table:
+    for name, value in table.items():
         if name not in ZONE_FIELDS:
-            raise FieldError("zone." + name, "one of " + ", ".join(ZONE_FIELDS), table[name])
+            raise FieldError("zone." + name, "one of " + ", ".join(ZONE_FIELDS), value)
     low, high = _range(table.get("range", "0:127"))
     velocity = table.get("velocity", [1, 127])
     if not _are_ints(velocity) or len(velocity) != 2:

@@ -85,12 +85,13 @@ class Engine:
         }
         self._actions: dict[Action, Callable[[Do, list[Output]], None]] = {
             "start": lambda do, out: self._start(do.at_ns, out),
-            "stop": lambda do, out: self._stop(do.at_ns, out),
+            "stop": lambda do, out: self._halt(do.at_ns, out),
             "again": lambda _, out: self.dialogue.again(out),
             "keep": lambda do, out: self.dialogue.keep(do.at_ns, out),
             "hold": lambda _do, _out: self._toggle_hold(),
             "panic": self._panic,
             "choose": lambda do, _: self.dialogue.choose(do.value, do.at_ns),
+            "release": self._release,
         }
 
     def step(self, event: Event) -> list[Output]:
@@ -146,7 +147,7 @@ class Engine:
         elif isinstance(item, Mark):
             self.dialogue.mark(item, tick, at_ns, out)
             if self._started_by_note and self.dialogue.silent_rounds > SILENT_ROUNDS:
-                self._stop(at_ns, out)
+                self._halt(at_ns, out)
         out.extend(records)
 
     # Events
@@ -262,9 +263,6 @@ class Engine:
         self.dialogue.begin(tick)
         self._run_due(at_ns, out)
 
-    def _stop(self, at_ns: int, out: list[Output]) -> None:
-        self._halt(at_ns, out)
-
     def _halt(self, at_ns: int, out: list[Output]) -> None:
         """End what runs; the transport keeps its place and stands still."""
         if self.transport.playing:
@@ -274,6 +272,10 @@ class Engine:
 
     def _toggle_hold(self) -> None:
         self.dialogue.hold = not self.dialogue.hold
+
+    def _release(self, event: Do, out: list[Output]) -> None:
+        self._halt(event.at_ns, out)
+        self._release_everything(event.at_ns, out)
 
     def _panic(self, event: Do, out: list[Output]) -> None:
         """End every note that sounds, then tell the other side to fall silent."""

@@ -19,7 +19,7 @@ CLOCK_IN: Final = "clock in"
 THROUGH: Final = "through"
 ANSWER: Final = "answer"
 
-Action = Literal["start", "stop", "again", "keep", "hold", "panic", "choose"]
+Action = Literal["start", "stop", "again", "keep", "hold", "panic", "choose", "release"]
 
 
 class MidiIn(NamedTuple):
@@ -44,7 +44,10 @@ class Change(NamedTuple):
 
 
 class Do(NamedTuple):
-    """The player asks for something; `value` is the rank for `choose`."""
+    """The player asks for something; `value` is the rank for `choose`.
+
+    `release` stops the transport and ends every note, as before the end of the program.
+    """
 
     at_ns: int
     action: Action

@@ -82,7 +82,7 @@ class Router:
         sounding = self._sounding(zone, source, channel, note)
         for ended in self._ledger.press(source, channel, note, sounding):
             off = note_off(ended.channel, ended.note)
-            out.append(Record(at_ns, "out", ended.port, off))  # noqa: PERF401 - mostly empty
+            out.append(Record(at_ns, "out", ended.port, off))
         if sounding is None:
             out.append(_moved(at_ns, note, None))
             return None

@@ -1,0 +1,75 @@
+"""Feeds the built-in sound: what goes through, the answer, and kick and snare on request."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from live.answer.grooves import find_groove, hits
+from live.clock.metre import parse_metre
+from live.clock.units import NS_PER_S, ns_to_ticks, ticks_to_ns
+from live.daemon.engine_view import EngineView
+from live.daemon.settings import Settings
+from live.daemon.staff import Worker
+from live.notes.events import ANSWER
+from live.notes.midi import DRUM_CHANNEL, NOTE_ON
+from live.notes.record import Record
+
+AHEAD_NS: Final = NS_PER_S // 5
+"""Drum hits are handed over this long before they sound; a change of tempo reaches them late."""
+_DRUM_NOTES: Final = {"kick": 36, "snare": 38}
+"""General MIDI percussion keys: bass drum 1, acoustic snare."""
+_DRUM_VELOCITY: Final = 90
+
+
+class Backing:
+    """Forwards to the sound process. Thread: the supervisor's main.
+
+    Args:
+        sound: the sound process, None = silence.
+    """
+
+    def __init__(self, sound: Worker | None) -> None:
+        self._sound = sound
+        self._drummed_to_tick = -1
+        self._level_db: float | None = None
+
+    def follow(self, records: Iterable[Record]) -> None:
+        """Play what went out, as soon as it is heard of."""
+        if self._sound is None:
+            return
+        for record in records:
+            if record.kind == "out":
+                voice = "bass" if record.port == ANSWER else "keys"
+                self._sound.send(("event", record.at_ns, voice, record.data))
+            elif record.kind == "stop":
+                self._sound.send(("cancel", "drums"))
+                self._drummed_to_tick = -1
+            elif record.kind == "panic":
+                self._sound.send(("panic",))
+
+    def level(self, settings: Settings) -> None:
+        """Pass a changed level on."""
+        level_db = settings["sound.level_db"]
+        if self._sound is not None and level_db != self._level_db:
+            self._level_db = level_db
+            self._sound.send(("level", level_db))
+
+    def drum(self, view: EngineView, settings: Settings) -> None:
+        """Hand over the kick and snare of the next moment while the transport plays."""
+        if self._sound is None or not view.playing or not settings["sound.drums"]:
+            return
+        metre = parse_metre(settings["time.metre"])
+        bar_ticks = metre.bar_ticks
+        until = int(view.tick + ns_to_ticks(AHEAD_NS, view.tempo_bpm))
+        begin = max(self._drummed_to_tick + 1, int(view.tick))
+        self._drummed_to_tick = until
+        groove = find_groove(settings["answer.groove"])
+        first_bar = begin // bar_ticks // 2 * 2  # grooves are one or two bars long
+        for onset, voice in hits(groove, 4, metre):
+            tick = first_bar * bar_ticks + onset
+            note = _DRUM_NOTES.get(voice)
+            if note is not None and begin <= tick <= until:
+                at_ns = view.anchor_ns + ticks_to_ns(round(tick - view.tick), view.tempo_bpm)
+                data = bytes((NOTE_ON | DRUM_CHANNEL, note, _DRUM_VELOCITY))
+                self._sound.send(("event", at_ns, "drums", data))

@@ -1,0 +1,137 @@
+"""Commands that faces may give, and what each means: settings to change or a wish of the player."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from live.daemon.fields import find_field
+from live.notes.events import SCREEN_SOURCE, Do, Event, MidiIn
+from live.notes.midi import note_off, note_on
+from live.theory.errors import FieldError
+from live.theory.pitch import parse_note
+
+SETTING_COMMANDS: Final[dict[str, str]] = {
+    "key": "play.key",
+    "snap": "play.snap",
+    "progression": "play.progression",
+    "labels": "play.labels",
+    "tempo": "time.tempo",
+    "groove": "answer.groove",
+}
+"""Commands that set one setting to their words."""
+
+WISHES: Final = ("start", "stop", "again", "keep", "hold", "panic")
+"""Commands without words that the engine carries out."""
+
+COMMANDS: Final[dict[str, str]] = {
+    "status": "what is going on",
+    "key": 'the key, such as "D minor"',
+    "snap": "what happens to notes outside the key",
+    "progression": 'chords by bar, such as "i VI iv v"; none = without',
+    "tempo": "quarter notes a minute",
+    "form": "bars of call and of answer, or free",
+    "start": "start the transport",
+    "stop": "stop the transport",
+    "again": "other answers to the last call",
+    "keep": "mark the answer as one to keep",
+    "hold": "play this answer every time, or no longer",
+    "choose": "take choice 1, 2, 3 ...",
+    "panic": "end every note",
+    "labels": "major or plain",
+    "groove": "the drum groove the bass locks to",
+    "note": "on or off, a note, a velocity: play from the screen",
+    "set": "any setting: NAME VALUE",
+    "reload": "read the settings file again",
+    "quit": "end Undersong",
+}
+"""Every command, with what it does."""
+
+_SCREEN_VELOCITY: Final = 90
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What a command asks for.
+
+    Args:
+        changes: settings to change, by name.
+        event: what the engine is to do; its time is set on arrival.
+        special: `status`, `reload` or `quit`, which the supervisor does itself; else "".
+    """
+
+    changes: dict[str, Any] = field(default_factory=dict)
+    event: Event | None = None
+    special: str = ""
+
+
+def read_command(command: str, args: list[str]) -> Order:
+    """Understand a command; FieldError says what is allowed instead."""
+    if command in SETTING_COMMANDS:
+        setting = find_field(SETTING_COMMANDS[command])
+        text = " ".join(args).strip()
+        if command == "progression" and text == "none":
+            text = ""
+        return Order({setting.name: _renamed(command, setting.name, text)})
+    if command in WISHES and not args:
+        return Order(event=Do(0, command))  # type: ignore[arg-type] # WISHES are Actions
+    if command in ("status", "reload", "quit") and not args:
+        return Order(special=command)
+    if command in _READERS:
+        return _READERS[command](args)
+    if command in COMMANDS:
+        raise FieldError(command, "no more words", " ".join(args))
+    raise FieldError("command", ", ".join(COMMANDS), command)
+
+
+def _renamed(command: str, name: str, text: str) -> Any:  # noqa: ANN401 - type depends on the field
+    """The value of a setting, its errors under the command's name."""
+    try:
+        return find_field(name).from_text(text)
+    except FieldError as error:
+        raise FieldError(command, error.allowed, error.got, error.where) from None
+
+
+def _form(args: list[str]) -> Order:
+    if args == ["free"]:
+        return Order({"form.free": True})
+    words = [word for word in args if word != "+"]
+    if len(words) != 2:
+        raise FieldError(
+            "form", "bars of call and of answer (1, 2, 4 or 8), or free", " ".join(args)
+        )
+    call, answer = (_renamed("form", "form.call_bars", word) for word in words)
+    return Order({"form.call_bars": call, "form.answer_bars": answer, "form.free": False})
+
+
+def _choose(args: list[str]) -> Order:
+    if len(args) != 1 or not args[0].isdecimal():
+        raise FieldError("choose", "the number of a choice, from 1", " ".join(args))
+    return Order(event=Do(0, "choose", int(args[0])))
+
+
+def _note(args: list[str]) -> Order:
+    if len(args) not in (2, 3) or args[0] not in ("on", "off"):
+        raise FieldError("note", "on or off, a note, and perhaps a velocity", " ".join(args))
+    pitch = parse_note(args[1])
+    velocity = int(args[2]) if len(args) == 3 and args[2].isdecimal() else _SCREEN_VELOCITY
+    if not 1 <= velocity <= 127:
+        raise FieldError("note velocity", "1 to 127", velocity)
+    data = note_on(0, pitch, velocity) if args[0] == "on" else note_off(0, pitch)
+    return Order(event=MidiIn(0, SCREEN_SOURCE, data))
+
+
+def _set(args: list[str]) -> Order:
+    if not args:
+        raise FieldError("set", "a setting's name and its value", "")
+    setting = find_field(args[0])
+    if not setting.is_live:
+        raise FieldError(
+            setting.name,
+            "set in the settings file; it applies at the next start",
+            " ".join(args[1:]),
+        )
+    return Order({setting.name: setting.from_text(" ".join(args[1:]))})
+
+
+_READERS: Final = {"form": _form, "choose": _choose, "note": _note, "set": _set}

@@ -1,0 +1,222 @@
+"""The engine's loop: take from the inbox or wait for what is due, step, send, report.
+
+No file, socket, JSON parsing or logging happens here; reports go into a queue that another thread
+empties, and a slow reader never holds this loop up.
+"""
+
+from __future__ import annotations
+
+import gc
+from collections import deque
+from collections.abc import Callable
+from queue import Empty, SimpleQueue
+from typing import Any, Final
+
+from live.clock.clock import Clock
+from live.clock.units import NS_PER_S
+from live.daemon.engine_view import engine_view
+from live.daemon.rack import Packet, Rack
+from live.notes.config import EngineConfig
+from live.notes.dialogue import Output
+from live.notes.engine import Engine
+from live.notes.events import ANSWER, Compose, Do, Event, MidiIn, SourceLost, Tick
+from live.notes.held import Sounding
+from live.notes.midi import note_off
+from live.notes.record import Record
+from live.notes.split import Cleaner
+from live.theory.errors import FieldError
+
+VIEW_EVERY_NS: Final = NS_PER_S // 30
+"""Faces look at most 30 times a second."""
+LONGEST_WAIT_NS: Final = NS_PER_S // 10
+"""The loop comes round at least this often, so that it is seen to live."""
+_IDLE_NS: Final = 2 * NS_PER_S
+_LATENESS_KEPT: Final = 1024
+
+Report = tuple[Any, ...]
+"""What goes up: ("records", [...]), ("compose", n, brief), ("view", ...), ("ports", ...), ..."""
+
+
+class EngineLoop:
+    """Runs an engine on real or hand-driven time.
+
+    Args:
+        config: the engine's settings.
+        clock: tells the time.
+        make_rack: makes the rack, given where packets go.
+        report: takes reports; must return at once.
+    Thread: one; packets and commands come through `inbox` from any thread.
+    """
+
+    def __init__(
+        self,
+        config: EngineConfig,
+        clock: Clock,
+        make_rack: Callable[[Callable[[Packet], None]], Rack],
+        report: Callable[[Report], None],
+    ) -> None:
+        self.engine = Engine(config)
+        self.inbox: SimpleQueue[Packet | Report] = SimpleQueue()
+        self.turn_ns = 0
+        """When the loop last came round; written here, read by whoever checks its health."""
+        self.failures = 0
+        """Steps that failed by a fault of ours; the message went through unchanged."""
+        self._clock = clock
+        self._rack = make_rack(self.inbox.put)
+        self._report = report
+        self._cleaners: dict[int, Cleaner] = {}
+        self._lateness_ns: deque[int] = deque(maxlen=_LATENESS_KEPT)
+        self._late_ms_p99 = 0.0
+        self._lateness_is_new = False
+        self._view_due_ns = 0
+        self._view_wanted = True
+        self._last_event_ns = 0
+        self._tended_ns = 0
+        self._running = True
+
+    def run(self) -> None:
+        """Loop until told to quit, then release every note and close the ports."""
+        self._look()
+        while self._running:
+            self.turn(self._wait_s())
+        self._quit()
+
+    def turn(self, wait_s: float) -> None:
+        """One round: at most one item from the inbox, then what is due."""
+        try:
+            item = self.inbox.get(timeout=wait_s) if wait_s > 0 else self.inbox.get_nowait()
+        except Empty:
+            item = None
+        now_ns = self.turn_ns = self._clock.now_ns()
+        if item is not None:
+            if type(item[0]) is int:
+                self._packet(item)
+            else:
+                self._command(item, now_ns)
+        # Under a flood the inbox is never empty: what can wait still gets its turn.
+        if item is None or now_ns - self._tended_ns > LONGEST_WAIT_NS:
+            self._tended_ns = now_ns
+            self._tend(now_ns)
+
+    # What comes in
+
+    def _packet(self, packet: Packet) -> None:
+        at_ns, source, data = packet
+        self._last_event_ns = at_ns
+        cleaner = self._cleaners.get(source)
+        if cleaner is None:
+            cleaner = self._cleaners[source] = Cleaner()
+        for message in cleaner.feed(data):
+            self._step(MidiIn(at_ns, source, message))
+
+    def _command(self, item: Report, now_ns: int) -> None:
+        kind = item[0]
+        if kind == "quit":
+            self._running = False
+        elif kind == "release":
+            self._release([Sounding(*sounding) for sounding in item[1]], now_ns)
+        else:
+            _, ident, event = item
+            try:
+                self._step(event._replace(at_ns=now_ns), refusable=True)
+            except FieldError as error:
+                self._report(("refused", ident, str(error)))
+            else:
+                self._report(("done", ident))
+
+    def _step(self, event: Event, *, refusable: bool = False) -> None:
+        try:
+            outputs = self.engine.step(event)
+        except FieldError:
+            if refusable:
+                raise
+            return
+        except Exception as error:  # noqa: BLE001 - a fault of ours must not silence the player
+            self._fault(event, error)
+            return
+        if outputs:
+            self._send(outputs)
+            self._report(("records", outputs))
+            self._view_wanted = True
+
+    def _send(self, outputs: list[Output]) -> None:
+        """Send the messages among the outputs, and tell the composer what it is asked."""
+        outlets = self._rack.outlets
+        for output in outputs:
+            if type(output) is Compose:
+                self._report(("compose", output.request, output.brief))
+            elif output[1] == "out":
+                outlet = outlets.get(output[2])
+                if outlet is not None:
+                    outlet.send(output[3])
+                    if output[2] == ANSWER:
+                        self._lateness_ns.append(self._clock.now_ns() - output[0])
+                        self._lateness_is_new = True
+
+    def _fault(self, event: Event, error: Exception) -> None:
+        """The engine failed on an event: a message goes through as it came, and it is told."""
+        self.failures += 1
+        if isinstance(event, MidiIn):
+            outlet = self._rack.outlets.get("through")
+            if outlet is not None:
+                outlet.send(event.data)
+        if self.failures <= 3:
+            self._report(("problem", f"a fault in the engine, notes pass unsnapped: {error!r}"))
+
+    # Time
+
+    def _wait_s(self) -> float:
+        now_ns = self._clock.now_ns()
+        until_ns = min(now_ns + LONGEST_WAIT_NS, self._rack.next_look_ns)
+        due_ns = self.engine.next_due_ns()
+        if due_ns is not None:
+            until_ns = min(until_ns, due_ns)
+        if self._view_wanted or self.engine.transport.playing:
+            until_ns = min(until_ns, self._view_due_ns)
+        return (until_ns - now_ns) / NS_PER_S
+
+    def _tend(self, now_ns: int) -> None:
+        """What is due comes first, then what can wait."""
+        due_ns = self.engine.next_due_ns()
+        if due_ns is not None and due_ns <= now_ns:
+            self._step(Tick(now_ns))
+        if now_ns >= self._view_due_ns and (self._view_wanted or self.engine.transport.playing):
+            self._show(now_ns)
+        if now_ns >= self._rack.next_look_ns:
+            self._look()
+        if not self.engine.transport.playing and now_ns - self._last_event_ns > _IDLE_NS:
+            self._last_event_ns = now_ns
+            gc.collect()
+
+    def _look(self) -> None:
+        changed, lost = self._rack.look(self._clock.now_ns())
+        for source in lost:
+            self._step(SourceLost(self._clock.now_ns(), source))
+        if changed:
+            self._report(("ports", *self._rack.views()))
+
+    def _show(self, now_ns: int) -> None:
+        self._view_due_ns = now_ns + VIEW_EVERY_NS
+        self._view_wanted = False
+        if self._lateness_is_new:
+            self._lateness_is_new = False
+            ordered = sorted(self._lateness_ns)
+            self._late_ms_p99 = round(ordered[len(ordered) * 99 // 100] / 1e6, 3)
+        rejected = sum(cleaner.rejected for cleaner in self._cleaners.values())
+        view = engine_view(self.engine, now_ns, rejected + self.failures, self._late_ms_p99)
+        self._report(("view", tuple(view)))
+
+    # The end
+
+    def _release(self, soundings: list[Sounding], now_ns: int) -> None:
+        """End notes that an earlier engine left sounding."""
+        outputs: list[Output] = [
+            Record(now_ns, "out", s.port, note_off(s.channel, s.note)) for s in soundings
+        ]
+        self._send(outputs)
+        self._report(("records", outputs))
+
+    def _quit(self) -> None:
+        """Release what sounds, then close the ports, which waits until it has left."""
+        self._step(Do(self._clock.now_ns(), "release"))
+        self._rack.close()

@@ -1,0 +1,101 @@
+"""What the engine tells of itself, in plain values that cost little to make and to send."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from live.clock.units import TICKS_PER_BEAT, ticks_to_beats
+from live.notes.engine import Engine
+from live.notes.events import ANSWER, CLOCK_SOURCE, THROUGH
+from live.notes.phrase import Choice
+
+PlainNote = tuple[float, float | None, int]
+"""(onset in beats, length in beats or None while held, pitch)."""
+PlainChoice = tuple[int, float, tuple[str, str], tuple[str, ...], tuple[PlainNote, ...]]
+
+
+class EngineView(NamedTuple):
+    """The engine's part of a snapshot. See live.daemon.snapshot for the meaning of the fields."""
+
+    playing: bool
+    following: bool
+    clock_state: str
+    tempo_bpm: float
+    tick: float
+    anchor_ns: int  # monotonic time of `tick`
+    phrase: str
+    phrase_beats: float
+    call: tuple[PlainNote, ...]
+    choices: tuple[PlainChoice, ...]
+    chosen: int
+    answer_state: str
+    held: tuple[tuple[int, int | None], ...]
+    sounding: tuple[int, ...]
+    answer_sounding: tuple[int, ...]
+    lost: int
+    late_answers: int
+    late_ms_p99: float
+    panics: int
+
+
+def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> EngineView:
+    """Look at the engine.
+
+    Args:
+        engine: looked at only.
+        now_ns: monotonic time.
+        lost: messages lost so far, counted by the loop.
+        late_ms_p99: lateness of scheduled notes, counted by the loop.
+    Thread: the engine's.
+    """
+    transport, dialogue = engine.transport, engine.dialogue
+    tick = transport.ticks_at(now_ns)
+    phrase, phrase_tick = _phrase(engine, tick)
+    return EngineView(
+        playing=transport.playing,
+        following=transport.following,
+        clock_state=transport.clock_state(),
+        tempo_bpm=transport.tempo_bpm,
+        tick=tick,
+        anchor_ns=now_ns,
+        phrase=phrase,
+        phrase_beats=phrase_tick / TICKS_PER_BEAT,
+        call=tuple(
+            (ticks_to_beats(onset), None if length is None else ticks_to_beats(length), pitch)
+            for onset, length, pitch in dialogue.listener.view()
+        ),
+        choices=tuple(_plain(choice) for choice in dialogue.offer.choices),
+        chosen=dialogue.offer.chosen,
+        answer_state=dialogue.state,
+        held=tuple(engine.ledger.down(CLOCK_SOURCE)),
+        sounding=tuple(engine.ledger.sounding(THROUGH)),
+        answer_sounding=tuple(engine.ledger.sounding(ANSWER)),
+        lost=lost + engine.player.skipped,
+        late_answers=dialogue.late,
+        late_ms_p99=late_ms_p99,
+        panics=engine.panics,
+    )
+
+
+def _phrase(engine: Engine, tick: float) -> tuple[str, float]:
+    """Which part runs, and how far in it we are, in ticks."""
+    dialogue = engine.dialogue
+    if not engine.transport.playing:
+        return "", 0.0
+    if dialogue.is_playing:
+        return "answer", tick - dialogue.answer_start_tick
+    if dialogue.listener.is_open:
+        return "call", max(0.0, tick - dialogue.listener.start_tick)
+    form, bar_ticks = engine.config.form, engine.config.metre.bar_ticks
+    if form.free:
+        return "", 0.0
+    part, start_bar = form.part_at(int(tick) // bar_ticks)
+    return part, tick - start_bar * bar_ticks
+
+
+def _plain(choice: Choice) -> PlainChoice:
+    notes = tuple(
+        (ticks_to_beats(n.onset_ticks), ticks_to_beats(n.length_ticks), n.pitch)
+        for n in choice.notes
+    )
+    return (choice.rank, choice.score, choice.words, choice.reasons, notes)

@@ -1,0 +1,130 @@
+"""Makes the snapshot that faces see from what the settings and the engine say."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, cast
+
+from live.clock.metre import parse_metre
+from live.daemon.engine_view import EngineView, PlainNote
+from live.daemon.settings import Settings
+from live.daemon.snapshot import (
+    AnswerState,
+    ChoiceView,
+    ClockState,
+    HeldView,
+    NoteView,
+    PortView,
+    Snapshot,
+)
+from live.notes.harmony import Harmony
+from live.theory.keys import parse_key
+from live.theory.progressions import parse_progression
+
+NOTHING_YET = EngineView(
+    playing=False,
+    following=False,
+    clock_state="stopped",
+    tempo_bpm=0.0,
+    tick=0.0,
+    anchor_ns=0,
+    phrase="",
+    phrase_beats=0.0,
+    call=(),
+    choices=(),
+    chosen=0,
+    answer_state="idle",
+    held=(),
+    sounding=(),
+    answer_sounding=(),
+    lost=0,
+    late_answers=0,
+    late_ms_p99=0.0,
+    panics=0,
+)
+"""The view before the engine has spoken, and while it is being started again."""
+
+
+@dataclass(slots=True)
+class Picture:
+    """All that goes into a snapshot. Owner: the supervisor's main thread."""
+
+    settings: Settings
+    view: EngineView = NOTHING_YET
+    inputs: tuple[PortView, ...] = ()
+    outputs: tuple[PortView, ...] = ()
+    notice: str = ""
+    lost_before: int = 0  # counted by engines that have gone
+    _harmony: Harmony = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.use(self.settings)
+
+    def use(self, settings: Settings) -> None:
+        """Take new settings."""
+        self.settings = settings
+        key = parse_key(settings["play.key"])
+        text = settings["play.progression"].strip()
+        progression = parse_progression(text, key) if text else None
+        self._harmony = Harmony(progression, parse_metre(settings["time.metre"]).bar_ticks)
+
+    def snapshot(self) -> Snapshot:
+        """The snapshot of this moment."""
+        settings, view = self.settings, self.view
+        metre = parse_metre(settings["time.metre"])
+        bar = int(view.tick) // metre.bar_ticks
+        place, bars = self._harmony.bar_at(view.tick)
+        chord = self._harmony.chord_at(view.tick)
+        choices = tuple(
+            ChoiceView(rank, score, words, reasons, _notes(notes))
+            for rank, score, words, reasons, notes in view.choices
+        )
+        return Snapshot(
+            key=settings["play.key"],
+            snap=settings["play.snap"],
+            labels=settings["play.labels"],
+            progression=settings["play.progression"],
+            progression_bar=place,
+            progression_bars=bars,
+            chord=chord.name if chord else "",
+            tempo=round(view.tempo_bpm or settings["time.tempo"], 2),
+            clock="following" if view.following else "internal",
+            clock_state=cast("ClockState", view.clock_state),
+            playing=view.playing,
+            bar=bar + 1,
+            beat=round((view.tick - bar * metre.bar_ticks) / metre.beat_ticks + 1, 3),
+            metre=str(metre),
+            call_bars=settings["form.call_bars"],
+            answer_bars=settings["form.answer_bars"],
+            free=settings["form.free"],
+            phrase=cast("Any", view.phrase),
+            phrase_beats=round(view.phrase_beats, 3),
+            call=_notes(view.call),
+            answer=choices[view.chosen - 1].notes if view.chosen else (),
+            choices=choices,
+            chosen=view.chosen,
+            answer_state=cast("AnswerState", view.answer_state),
+            held=tuple(HeldView(pressed, sounding) for pressed, sounding in view.held),
+            sounding=view.sounding,
+            answer_sounding=view.answer_sounding,
+            inputs=self.inputs,
+            outputs=self.outputs,
+            lost=self.lost_before + view.lost,
+            late_answers=view.late_answers,
+            late_ms_p99=view.late_ms_p99,
+            notice=self.notice,
+            panics=view.panics,
+        )
+
+    def status(self) -> dict[str, Any]:
+        """What `tell status` answers: the snapshot's plain facts, notes as MIDI numbers."""
+        import dataclasses
+
+        snapshot = dataclasses.asdict(self.snapshot())
+        snapshot["held"] = [held["pressed"] for held in snapshot["held"]]
+        snapshot["sounding"] = sorted([*snapshot["sounding"], *snapshot.pop("answer_sounding")])
+        return snapshot
+
+
+def _notes(notes: tuple[PlainNote, ...]) -> tuple[NoteView, ...]:
+    return tuple(NoteView(*note) for note in notes)

@@ -1,0 +1,79 @@
+"""Which ports are wanted, from the settings; and the choice among what exists, with its reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from live.daemon.settings import Settings
+from live.notes.events import ANSWER, CLOCK_IN, CLOCK_SOURCE, KEYS_IN, THROUGH
+from live.ports.match import may_join_unasked
+
+AUTO: Final = "auto"
+_HARDWARE_ON_JACK: Final = ("system:", "a2j:", "Midi-Bridge:")
+"""Prefixes under which JACK, its ALSA bridge and PipeWire show hardware MIDI ports."""
+
+
+@dataclass(frozen=True, slots=True)
+class PortPlan:
+    """What the user wants opened; an empty name means a port of our own.
+
+    Args:
+        client: name our ports appear under.
+        service: MIDI service, `auto` = the first that works.
+        keyboards: inputs of others to listen to; `auto` = hardware.
+        clock, through, answer: existing ports to use, "" = our own.
+    """
+
+    client: str
+    service: str
+    keyboards: tuple[str, ...]
+    clock: str
+    through: str
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One port to open: role, name ("" = our own), source number for inputs."""
+
+    role: str
+    name: str
+    source: int = -1
+
+    @property
+    def is_input(self) -> bool:
+        """True for inputs."""
+        return self.source >= 0
+
+
+def port_plan(settings: Settings) -> PortPlan:
+    """The ports' part of the settings."""
+    return PortPlan(
+        client=settings["ports.client"],
+        service=settings["ports.service"],
+        keyboards=tuple(settings["ports.keyboards"]),
+        clock=settings["ports.clock"],
+        through=settings["ports.through"],
+        answer=settings["ports.answer"],
+    )
+
+
+def hardware_keyboards(names: list[str], service: str, client: str) -> list[str]:
+    """Inputs that `auto` listens to: hardware, never our own ports or loopbacks."""
+    free = [name for name in names if may_join_unasked(name, client)]
+    if service == "jack":
+        return [name for name in free if name.startswith(_HARDWARE_ON_JACK)]
+    return free
+
+
+def wanted_ports(plan: PortPlan, *, has_virtual: bool) -> list[Wanted]:
+    """Every port of the plan that has a name of its own or can be offered by us.
+
+    `auto` is not in it: what it finds is added as it appears.
+    """
+    named = [name for name in plan.keyboards if name and name != AUTO]
+    inputs = [Wanted(KEYS_IN, "", 0), Wanted(CLOCK_IN, plan.clock, CLOCK_SOURCE)]
+    inputs += [Wanted(KEYS_IN, name, index) for index, name in enumerate(named, 1)]
+    outputs = [Wanted(THROUGH, plan.through), Wanted(ANSWER, plan.answer)]
+    return [w for w in [*inputs, *outputs] if w.name or has_virtual]

@@ -1,0 +1,187 @@
+"""The rack: every MIDI port the engine has open, and those it still waits for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from live.clock.units import NS_PER_S
+from live.daemon.port_plan import (
+    AUTO,
+    PortPlan,
+    Wanted,
+    hardware_keyboards,
+    wanted_ports,
+)
+from live.daemon.snapshot import PortView
+from live.notes.events import CLOCK_SOURCE, KEYS_IN, SCREEN_SOURCE
+from live.ports.api import Driver, Inlet, Outlet, PortError
+
+LOOK_EVERY_NS: Final = NS_PER_S
+"""How often ports of others are looked for (failure studies: at most once a second)."""
+
+Packet = tuple[int, int, bytes]
+"""(stamp in ns, source, bytes) as a driver delivered them."""
+
+
+class Rack:
+    """Opens, watches and closes ports.
+
+    Args:
+        plan: the ports wanted.
+        open_driver: makes the driver; raises PortError when there is no MIDI service.
+        deliver: takes packets in, on the driver's threads.
+    Thread: one owner (the engine's).
+    """
+
+    def __init__(
+        self, plan: PortPlan, open_driver: Callable[[], Driver], deliver: Callable[[Packet], None]
+    ) -> None:
+        self._plan = plan
+        self._open_driver = open_driver
+        self._deliver = deliver
+        self._driver: Driver | None = None
+        self._problem = ""
+        self._inlets: dict[Wanted, Inlet] = {}
+        self._waiting: dict[Wanted, str] = {}
+        self._next_look_ns = 0
+        self._next_source = 1
+        self.outlets: dict[str, Outlet] = {}
+        """Open outputs by role; the note path looks here."""
+
+    @property
+    def next_look_ns(self) -> int:
+        """When `look` wants to be called next."""
+        return self._next_look_ns
+
+    def look(self, now_ns: int) -> tuple[bool, list[int]]:
+        """Open what can be opened and notice what has gone.
+
+        Returns: (something changed, sources that were lost).
+        """
+        self._next_look_ns = now_ns + LOOK_EVERY_NS
+        if self._driver is None:
+            return self._open_all(), []
+        lost = self._drop_lost(self._driver)
+        changed = bool(lost)
+        changed |= self._add_keyboards(self._driver)
+        for wanted in list(self._waiting):
+            changed |= self._try_open(self._driver, wanted)
+        return changed, lost
+
+    def views(self) -> tuple[tuple[PortView, ...], tuple[PortView, ...]]:
+        """(inputs, outputs) for people."""
+        if self._driver is None:
+            return (PortView(KEYS_IN, "", "no MIDI service", self._problem),), ()
+        service = self._driver.name
+        inputs = [
+            PortView(w.role, p.name, "open", _reason(w, service)) for w, p in self._inlets.items()
+        ]
+        outputs = [
+            PortView(role, port.name, "open", _reason(self._wanted_out(role), service))
+            for role, port in self.outlets.items()
+        ]
+        for wanted, why in self._waiting.items():
+            view = PortView(wanted.role, wanted.name, "waiting", why)
+            (inputs if wanted.is_input else outputs).append(view)
+        return tuple(inputs), tuple(outputs)
+
+    def close(self) -> None:
+        """Close every port; what was sent has left when this returns. Safe to call twice."""
+        for inlet in self._inlets.values():
+            inlet.close()
+        for outlet in self.outlets.values():
+            outlet.close()
+        self._inlets.clear()
+        self.outlets.clear()
+        if self._driver is not None:
+            self._driver.close()
+            self._driver = None
+
+    # Inside
+
+    def _open_all(self) -> bool:
+        try:
+            driver = self._driver = self._open_driver()
+        except PortError as error:
+            changed = self._problem != str(error)
+            self._problem = str(error)
+            return changed
+        for wanted in wanted_ports(self._plan, has_virtual=driver.has_virtual_ports):
+            self._next_source = max(self._next_source, wanted.source % SCREEN_SOURCE + 1)
+            self._try_open(driver, wanted)
+        self._add_keyboards(driver)
+        return True
+
+    def _try_open(self, driver: Driver, wanted: Wanted) -> bool:
+        """Open a port; what cannot be opened now waits. True when its state has changed."""
+        virtual = not wanted.name
+        name = wanted.name or wanted.role
+        try:
+            if wanted.is_input:
+                self._inlets[wanted] = driver.open_input(
+                    name, self._stamped(wanted.source), virtual=virtual
+                )
+            else:
+                self.outlets[wanted.role] = driver.open_output(name, virtual=virtual)
+        except PortError as error:
+            changed = self._waiting.get(wanted) != str(error)
+            self._waiting[wanted] = str(error)
+            return changed
+        self._waiting.pop(wanted, None)
+        return True
+
+    def _stamped(self, source: int) -> Callable[[int, bytes], None]:
+        deliver = self._deliver
+
+        def take(at_ns: int, data: bytes) -> None:
+            deliver((at_ns, source, data))
+
+        return take
+
+    def _add_keyboards(self, driver: Driver) -> bool:
+        """Listen to hardware keyboards that have appeared, if the plan says `auto`."""
+        if AUTO not in self._plan.keyboards:
+            return False
+        known = {inlet.name for inlet in self._inlets.values()}
+        names = hardware_keyboards(driver.input_names(), driver.name, self._plan.client)
+        changed = False
+        for name in names:
+            if name not in known and self._next_source < SCREEN_SOURCE:
+                wanted = Wanted(KEYS_IN, name, self._next_source)
+                self._next_source += 1
+                opened = self._try_open(driver, wanted)
+                self._waiting.pop(wanted, None)  # looked for again by itself
+                changed |= opened
+        return changed
+
+    def _drop_lost(self, driver: Driver) -> list[int]:
+        """Close inputs and outputs of others that have gone; they are waited for."""
+        named = [w for w in self._inlets if w.name]
+        out_roles = [r for r in self.outlets if self._wanted_out(r).name]
+        if not named and not out_roles:
+            return []
+        inputs, outputs = set(driver.input_names()), set(driver.output_names())
+        lost = []
+        for wanted in named:
+            if self._inlets[wanted].name not in inputs:
+                self._inlets.pop(wanted).close()
+                lost.append(wanted.source)
+                if wanted.name in self._plan.keyboards or wanted.source == CLOCK_SOURCE:
+                    self._waiting[wanted] = "unplugged"
+        for role in out_roles:
+            if self.outlets[role].name not in outputs:
+                self.outlets.pop(role).close()
+                self._waiting[self._wanted_out(role)] = "unplugged"
+                lost.append(-1)
+        return lost
+
+    def _wanted_out(self, role: str) -> Wanted:
+        return Wanted(role, self._plan.through if role == "through" else self._plan.answer)
+
+
+def _reason(wanted: Wanted, service: str) -> str:
+    """Why this port is the one in use."""
+    if not wanted.name:
+        return f"our own port on {service}"
+    return f"named in the settings, on {service}"

@@ -1,0 +1,267 @@
+"""The supervisor: settings, signals, journal, the link to faces, and the life of the others.
+
+Threads: main owns everything here; `link` serves faces; the journal has its own; one thread for
+each child reads its pipe. They all post to main's inbox.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import sys
+import threading
+import time
+from pathlib import Path
+from queue import Empty, SimpleQueue
+from typing import Any, Final
+
+from live.daemon.address import LinkError, link_path
+from live.daemon.backing import Backing
+from live.daemon.child import Child
+from live.daemon.commands import Order, read_command
+from live.daemon.engine_view import EngineView
+from live.daemon.link_server import LinkServer
+from live.daemon.picture import NOTHING_YET, Picture
+from live.daemon.settings import Settings, engine_config, journal_path, load
+from live.daemon.snapshot import PortView
+from live.daemon.staff import Staff
+from live.daemon.tally import SoundingTally
+from live.notes.events import Change, Composed, MidiIn
+from live.notes.facts import fact
+from live.notes.record import Record
+from live.takes.writer import JournalWriter
+from live.theory.errors import FieldError
+
+ROUND_S: Final = 0.1
+
+
+def run(
+    settings: Settings, for_s: float | None = None, *, window: bool, config: Path | None = None
+) -> int:
+    """Run the daemon until it is told to quit.
+
+    Args:
+        settings: to begin with.
+        for_s: end after so many seconds, None = not by itself.
+        window: open the window too.
+        config: the settings file, read again on `reload`; None = the user's own.
+    Returns: exit code; 1 if another daemon runs already.
+    Thread: main (signals).
+    """
+    try:
+        supervisor = Supervisor(settings, config)
+    except LinkError as error:
+        print(f"undersong: {error}", file=sys.stderr)
+        return 1
+    return supervisor.run(for_s, window=window)
+
+
+class Supervisor:
+    """One running daemon. See the module for its threads.
+
+    Raises: LinkError if another daemon runs already.
+    """
+
+    def __init__(self, settings: Settings, config: Path | None = None) -> None:
+        self._config = config
+        self._inbox: SimpleQueue[tuple[Any, ...]] = SimpleQueue()
+        self._link_path = link_path()
+        self._server = LinkServer(self._link_path, self._post_ask)
+        self._picture = Picture(settings)
+        self._journal = JournalWriter(journal_path(settings))
+        self._tally = SoundingTally()
+        self._staff = Staff(lambda: self._picture.settings, self._inbox.put)
+        self._backing = Backing(self._staff.sound)
+        self._waiting_faces: dict[int, int] = {}
+        self._ident = 0
+        self._running = True
+        self._grace_s = 0.0
+
+    def run(self, for_s: float | None, *, window: bool) -> int:
+        """Serve until told to quit. Returns: 0."""
+        if threading.current_thread() is threading.main_thread():
+            self._catch_signals()
+        self._journal.put(self._first_facts())
+        if window:
+            self._staff.open_window(self._link_path)
+        end_s = None if for_s is None else time.monotonic() + for_s
+        while self._running and (end_s is None or time.monotonic() < end_s):
+            self._round(end_s)
+        self._shut_down()
+        return 0
+
+    # One round
+
+    def _round(self, end_s: float | None) -> None:
+        began_s = time.monotonic()
+        wait_s = ROUND_S if end_s is None else min(ROUND_S, max(0.0, end_s - began_s))
+        with contextlib.suppress(Empty):
+            self._take(self._inbox.get(timeout=wait_s))
+        now_s = time.monotonic()
+        # If we ourselves were suspended, the engine is not to blame for our not hearing it.
+        self._grace_s = now_s - began_s if now_s - began_s > 3 * ROUND_S else 0.0
+        self._look_after_children()
+
+    def _take(self, item: tuple[Any, ...]) -> None:
+        kind = item[0]
+        if kind == "ask":
+            self._answer_face(*item[1:])
+        elif kind == "quit":
+            self._running = False
+        elif item[2] is None:
+            self._child_ended(kind, item[1])
+        elif kind == "engine":
+            self._engine_frame(item[2])
+        elif kind == "composer":
+            request, choices, problem = item[2]
+            if problem:
+                self._tell_people(problem)
+            self._staff.engine.send(("do", 0, Composed(0, request, choices)))
+        elif kind == "sound":
+            self._sound_frame(item[2])
+
+    def _look_after_children(self) -> None:
+        staff = self._staff
+        engine = staff.engine
+        if engine.child is not None and engine.hangs(self._grace_s):
+            self._tell_people("the engine hung (a MIDI service can do that); it is started again")
+            engine.child.kill()
+        for name in staff.revive():
+            if name == "engine":
+                engine.send(("release", self._tally.take_all()))
+                self._tell_people("the engine was started again; what sounded was released")
+        if staff.window_ended():
+            self._tell_people("the window has closed; Undersong goes on without it")
+
+    # What children say
+
+    def _engine_frame(self, frame: tuple[Any, ...]) -> None:
+        kind = frame[0]
+        self._staff.engine.has_spoken = True
+        if kind == "records":
+            records = [Record(*values) for values in frame[1]]
+            self._journal.put(records)
+            self._tally.count(records)
+            self._backing.follow(records)
+        elif kind == "view":
+            self._picture.view = EngineView(*frame[1])
+            self._backing.drum(self._picture.view, self._picture.settings)
+            self._publish()
+        elif kind == "compose":
+            self._staff.composer.send((frame[1], frame[2]))
+        elif kind == "ports":
+            self._ports(frame[1], frame[2])
+        elif kind in ("done", "refused"):
+            error = frame[2] if kind == "refused" else ""
+            self._reply_later(frame[1], error)
+        elif kind == "problem":
+            self._tell_people(frame[1])
+
+    def _ports(self, inputs: tuple[PortView, ...], outputs: tuple[PortView, ...]) -> None:
+        self._picture.inputs, self._picture.outputs = inputs, outputs
+        for port in (*inputs, *outputs):
+            print(f"{port.role}: {port.state} {port.name} ({port.reason})", file=sys.stderr)
+        self._publish()
+
+    def _sound_frame(self, frame: tuple[Any, ...]) -> None:
+        if frame[0] == "silent":
+            self._tell_people(f"no sound: {frame[1]}")
+        elif frame[0] == "ready":
+            print(f"sound: {frame[1]}", file=sys.stderr)
+
+    def _child_ended(self, name: str, child: Child) -> None:
+        worker = {"engine": self._staff.engine, "composer": self._staff.composer}.get(name)
+        if worker is None or not worker.ended(child):
+            return
+        if worker is self._staff.engine:
+            self._picture.lost_before += self._picture.view.lost
+            self._picture.view = NOTHING_YET
+            for ident in list(self._waiting_faces):
+                self._reply_later(ident, "the engine is being started again")
+
+    # What faces ask
+
+    def _post_ask(self, face: int, command: str, args: list[str]) -> None:
+        """Link thread: hand a command to main."""
+        self._inbox.put(("ask", face, command, args))
+
+    def _answer_face(self, face: int, command: str, args: list[str]) -> None:
+        try:
+            order = read_command(command, args)
+            if order.special == "reload":
+                settings = load(self._config)
+            else:
+                settings = self._picture.settings.changed(order.changes)
+        except FieldError as error:
+            self._server.reply(face, {"ok": False, "error": str(error), "bad_input": True})
+            return
+        if order.special == "status":
+            self._server.reply(face, {"ok": True, **self._picture.status()})
+        elif order.special == "quit":
+            self._server.reply(face, {"ok": True})
+            self._running = False
+        else:
+            self._order(face, order, settings)
+
+    def _order(self, face: int, order: Order, settings: Settings) -> None:
+        """Let the engine do it; the face hears when it is done."""
+        event = order.event
+        if event is None:
+            self._picture.use(settings)
+            self._backing.level(settings)
+            event = Change(0, engine_config(settings))
+        self._picture.notice = ""
+        self._ident += 1
+        self._waiting_faces[self._ident] = face
+        if not self._staff.engine.send(("do", self._ident, event)):
+            self._reply_later(self._ident, "the engine is being started again")
+        if isinstance(event, MidiIn):
+            return
+        self._publish()
+
+    def _reply_later(self, ident: int, error: str) -> None:
+        face = self._waiting_faces.pop(ident, None)
+        if face is not None:
+            refusal: dict[str, object] = {"ok": False, "error": error, "bad_input": True}
+            self._server.reply(face, refusal if error else {"ok": True})
+
+    # The rest
+
+    def _publish(self) -> None:
+        if self._server.watchers:
+            self._server.publish(self._picture.snapshot().to_json())
+
+    def _tell_people(self, sentence: str) -> None:
+        """Show a sentence in every face, keep it in the journal and print it."""
+        self._picture.notice = sentence
+        print(f"undersong: {sentence}", file=sys.stderr)
+        self._journal.put([fact("error", time.monotonic_ns(), what=sentence)])
+        self._publish()
+
+    def _first_facts(self) -> list[Record]:
+        """The settings that a reader of the journal needs, at the start of the run."""
+        settings, now_ns = self._picture.settings, time.monotonic_ns()
+        return [
+            fact("key", now_ns, key=settings["play.key"]),
+            fact("snap", now_ns, snap=settings["play.snap"]),
+            fact("progression", now_ns, progression=settings["play.progression"]),
+            fact("tempo", now_ns, tempo=settings["time.tempo"]),
+        ]
+
+    def _catch_signals(self) -> None:
+        for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+            if hasattr(signal, name):
+                signal.signal(getattr(signal, name), lambda *_: self._inbox.put(("quit",)))
+
+    def _shut_down(self) -> None:
+        """Release what sounds, keep what was played, then end."""
+        self._staff.end()
+        while True:
+            try:
+                item = self._inbox.get_nowait()
+            except Empty:
+                break
+            if item[0] == "engine" and item[2] is not None and item[2][0] == "records":
+                self._journal.put([Record(*values) for values in item[2][1]])
+        self._journal.close()
+        self._server.close()
