@@ -1,0 +1,172 @@
+"""`undersong answer`: bass answers to the call in a MIDI file."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+from live.answer.compose import compose
+from live.answer.explain import note_facts
+from live.answer.grooves import find_groove
+from live.clock.units import TICKS_PER_SIXTEENTH, ticks_to_beats
+from live.daemon.fields import read_range
+from live.faces.lane import draw_lane
+from live.faces.output import emit_json, plural, say
+from live.faces.songs import pitched_notes, write_folder
+from live.faces.values import seed_number, whole_number
+from live.notes.phrase import Brief, Call, Choice, PhraseNote
+from live.ports.files import SongFile, TrackOut, read_song, write_song
+from live.theory.degrees import degree_of
+from live.theory.keys import parse_key
+from live.theory.pitch import pretty
+from live.theory.progressions import parse_progression
+
+_MAX_ANSWER_BARS: Final = 16
+_MAX_CHOICES: Final = 8
+_RING_TICKS: Final = TICKS_PER_SIXTEENTH
+"""A last note that rings this far into the next bar does not open it (our choice)."""
+
+
+def run(args: argparse.Namespace) -> int:
+    """Answer the call and print, and with `--out` write, the choices."""
+    song = read_song(args.source)
+    brief = _brief(args, song)
+    choices = compose(brief)
+    files = _write(args, song, brief, choices) if args.out is not None else [None] * len(choices)
+    if args.json:
+        emit_json(_as_json(brief, choices, files))
+    else:
+        _tell(brief, choices, files)
+    return 0
+
+
+def call_of(song: SongFile) -> Call:
+    """The file from its first bar line as a call, rounded up to whole bars."""
+    notes = tuple(
+        PhraseNote(n.onset_ticks, n.length_ticks, n.pitch, n.velocity) for n in pitched_notes(song)
+    )
+    bar = song.metre.bar_ticks
+    last_onset = max((n.onset_ticks for n in notes), default=0)
+    end = max((n.onset_ticks + n.length_ticks for n in notes), default=0)
+    bars = max(last_onset // bar + 1, math.ceil((end - _RING_TICKS) / bar))
+    return Call(notes=notes, bars=bars)
+
+
+def _brief(args: argparse.Namespace, song: SongFile) -> Brief:
+    key = parse_key(args.key)
+    call = call_of(song)
+    bars = min(call.bars, _MAX_ANSWER_BARS)
+    if args.bars is not None:
+        bars = whole_number("bars", args.bars, 1, _MAX_ANSWER_BARS)
+    low, high = Brief(call, key).low, Brief(call, key).high
+    if args.range is not None:
+        low, high = read_range(args.range)
+    return Brief(
+        call=call,
+        key=key,
+        answer_bars=bars,
+        metre=song.metre,
+        progression=parse_progression(args.progression, key) if args.progression else None,
+        groove=find_groove(args.groove).name if args.groove else Brief(call, key).groove,
+        low=low,
+        high=high,
+        choices=whole_number("choices", args.choices, 1, _MAX_CHOICES),
+        seed=seed_number(args.seed),
+        tempo_bpm=song.tempo_bpm,
+    )
+
+
+def _write(
+    args: argparse.Namespace, song: SongFile, brief: Brief, choices: Sequence[Choice]
+) -> list[str | None]:
+    folder = write_folder(args.out)
+    starts_at = brief.call.bars * brief.metre.bar_ticks
+    stem = Path(args.source).stem
+    files: list[str | None] = []
+    for choice in choices:
+        path = folder / f"{stem}-answer-{choice.rank}.mid"
+        shifted = tuple(
+            PhraseNote(n.onset_ticks + starts_at, n.length_ticks, n.pitch, n.velocity)
+            for n in choice.notes
+        )
+        tracks = (TrackOut("call", 0, brief.call.notes), TrackOut("answer", 0, shifted))
+        marks = ((0, "call"), (starts_at, "answer"))
+        write_song(
+            path,
+            tracks,
+            tempo_bpm=song.tempo_bpm,
+            metre=song.metre,
+            key=brief.key,
+            markers=marks,
+        )
+        files.append(str(path))
+    return files
+
+
+def _as_json(
+    brief: Brief, choices: Sequence[Choice], files: Sequence[str | None]
+) -> dict[str, object]:
+    call = [
+        _note_json(n) | {"degree": degree_of(n.pitch, brief.key).label()} for n in brief.call.notes
+    ]
+    return {
+        "key": brief.key.name,
+        "tempo": brief.tempo_bpm,
+        "call": {"bars": brief.call.bars, "notes": call},
+        "choices": [
+            _choice_json(choice, brief, file) for choice, file in zip(choices, files, strict=True)
+        ],
+    }
+
+
+def _choice_json(choice: Choice, brief: Brief, file: str | None) -> dict[str, object]:
+    facts = note_facts(choice, brief)
+    return {
+        "rank": choice.rank,
+        "score": choice.score,
+        "reasons": list(choice.reasons),
+        "words": list(choice.words),
+        "file": file,
+        "notes": [
+            _note_json(note) | {"degree": degree, "chord_role": role}
+            for note, (degree, role) in zip(choice.notes, facts, strict=True)
+        ],
+    }
+
+
+def _note_json(note: PhraseNote) -> dict[str, object]:
+    return {
+        "onset_beats": ticks_to_beats(note.onset_ticks),
+        "length_beats": ticks_to_beats(note.length_ticks),
+        "pitch": note.pitch,
+        "velocity": note.velocity,
+    }
+
+
+def _tell(brief: Brief, choices: Sequence[Choice], files: Sequence[str | None]) -> None:
+    call = brief.call
+    about = f"{plural(call.bars, 'bar')}, {plural(len(call.notes), 'note')}"
+    say(f"call in {brief.key.pretty}, {brief.tempo_bpm:g} BPM: {about}")
+    tell_lane(call.notes, call.bars, brief)
+    for choice, file in zip(choices, files, strict=True):
+        tell_choice(choice, brief)
+        if file is not None:
+            say(f"   written to {file}")
+
+
+def tell_choice(choice: Choice, brief: Brief) -> None:
+    """Print one answer: its rank, score and words, why, and its notes."""
+    say()
+    say(f"{choice.rank}  {', '.join(pretty(w) for w in choice.words)}  (score {choice.score:.2f})")
+    for reason in choice.reasons:
+        say(f"   - {pretty(reason)}")
+    tell_lane(choice.notes, brief.answer_bars, brief)
+
+
+def tell_lane(notes: Sequence[PhraseNote], bars: int, brief: Brief) -> None:
+    """Print a phrase as a lane under the brief's key and metre."""
+    for line in draw_lane(notes, bars, brief.metre, brief.key):
+        say(f"   {line}")

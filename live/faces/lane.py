@@ -1,0 +1,88 @@
+"""A phrase drawn in text: time from left to right, pitch upwards, the degree at each start."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from live.clock.metre import Metre
+from live.clock.units import TICKS_PER_SIXTEENTH
+from live.notes.phrase import PhraseNote
+from live.theory.degrees import degree_of
+from live.theory.keys import Key
+from live.theory.pitch import pretty
+
+_CELL: Final = 2  # characters for a sixteenth note: room for a label such as b3
+_BARS_A_LINE: Final = 2
+
+
+def draw_lane(
+    notes: Sequence[PhraseNote], bars: int, metre: Metre, key: Key, first_bar: int = 0
+) -> list[str]:
+    """Draw a phrase, two bars to a system.
+
+    Args:
+        notes: onsets from the phrase's first bar line.
+        bars: length of the phrase, 1 or more.
+        metre: time signature.
+        key: gives the names at the left and the degrees inside.
+        first_bar: the phrase's first bar in the song, from 0; the ruler counts from there.
+    Returns: lines without line ends; a system without notes is its ruler alone.
+    """
+    lines: list[str] = []
+    for first in range(0, bars, _BARS_A_LINE):
+        count = min(_BARS_A_LINE, bars - first)
+        begin, end = first * metre.bar_ticks, (first + count) * metre.bar_ticks
+        inside = [
+            replace(note, onset_ticks=note.onset_ticks - begin)
+            for note in notes
+            if note.onset_ticks < end and note.onset_ticks + note.length_ticks > begin
+        ]
+        lines += _system(inside, _ruler(first_bar + first, count, metre), metre, key)
+    return lines
+
+
+def _system(notes: Sequence[PhraseNote], ruler: str, metre: Metre, key: Key) -> list[str]:
+    """One system; onsets count from its first bar line and may lie before it."""
+    names = {pitch: pretty(key.note_name(pitch)) for pitch in {n.pitch for n in notes}}
+    margin = max((len(name) for name in names.values()), default=2)
+    lines = [f"{'':>{margin}} {_with_bar_lines(ruler, metre)}"]
+    for pitch in sorted(names, reverse=True):
+        row = _row([n for n in notes if n.pitch == pitch], len(ruler), key)
+        lines.append(f"{names[pitch]:>{margin}} {_with_bar_lines(row, metre)}")
+    return lines
+
+
+def _width(ticks: int) -> int:
+    return ticks * _CELL // TICKS_PER_SIXTEENTH
+
+
+def _ruler(first: int, count: int, metre: Metre) -> str:
+    """Bar numbers and a dot at every further beat."""
+    beat = _width(metre.beat_ticks)
+    bars = []
+    for bar in range(first, first + count):
+        marks = [f"{bar + 1}".ljust(beat), *("·".ljust(beat) for _ in range(metre.beats - 1))]
+        bars.append("".join(marks)[: _width(metre.bar_ticks)])
+    return "".join(bars)
+
+
+def _row(notes: Sequence[PhraseNote], width: int, key: Key) -> str:
+    """The notes of one pitch; a label only where the note begins."""
+    row = [" "] * width
+    for note in sorted(notes, key=lambda n: n.onset_ticks):
+        start = round(note.onset_ticks / TICKS_PER_SIXTEENTH) * _CELL
+        end_ticks = note.onset_ticks + note.length_ticks
+        stop = max(round(end_ticks * _CELL / TICKS_PER_SIXTEENTH), start + 1)
+        label = pretty(degree_of(note.pitch, key).label()) if start >= 0 else ""
+        for place, mark in enumerate(label.ljust(stop - start, "─"), start):
+            if 0 <= place < width:
+                row[place] = mark
+    return "".join(row)
+
+
+def _with_bar_lines(row: str, metre: Metre) -> str:
+    width = _width(metre.bar_ticks)
+    bars = (row[i : i + width] for i in range(0, len(row), width))
+    return "|" + "|".join(bars) + "|"

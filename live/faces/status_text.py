@@ -1,0 +1,94 @@
+"""The daemon's status in a few lines that can be read at a glance."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from live.faces.output import columns, plural
+from live.theory.chords import parse_chord
+from live.theory.errors import FieldError
+from live.theory.keys import Key, parse_key
+from live.theory.pitch import pretty
+
+
+def status_lines(status: Mapping[str, Any]) -> list[str]:
+    """Lines for people from the reply to `tell status`; a missing field leaves its place out."""
+    key = _key_of(status)
+    rows = [
+        ("key", _joined(_key_text(status, key), _with("snap", status.get("snap")))),
+        ("time", _time_text(status)),
+        ("harmony", _joined(_chord_text(status), _text(status, "progression"))),
+        ("held", _notes_text(status.get("held") or (), key)),
+        ("sounding", _notes_text(status.get("sounding") or (), key)),
+        ("answer", _text(status, "answer_state")),
+        ("inputs", _ports_text(status.get("inputs") or ())),
+        ("outputs", _ports_text(status.get("outputs") or ())),
+        ("health", _health_text(status)),
+    ]
+    lines = columns(rows)
+    notice = status.get("notice")
+    return [*lines, f"! {notice}"] if notice else lines
+
+
+def _joined(*parts: str) -> str:
+    return "   ".join(part for part in parts if part)
+
+
+def _with(word: str, value: object) -> str:
+    return f"{word} {value}" if value else ""
+
+
+def _text(status: Mapping[str, Any], field: str) -> str:
+    return pretty(str(status.get(field) or ""))
+
+
+def _chord_text(status: Mapping[str, Any]) -> str:
+    text = str(status.get("chord") or "")
+    try:
+        return parse_chord(text).pretty
+    except FieldError:
+        return text
+
+
+def _key_of(status: Mapping[str, Any]) -> Key | None:
+    try:
+        return parse_key(str(status.get("key", "")))
+    except FieldError:
+        return None
+
+
+def _key_text(status: Mapping[str, Any], key: Key | None) -> str:
+    return key.pretty if key is not None else str(status.get("key", ""))
+
+
+def _time_text(status: Mapping[str, Any]) -> str:
+    tempo = f"{status['tempo']:g} BPM" if "tempo" in status else ""
+    clock = {"internal": "own clock", "following": "follows clock"}.get(status.get("clock", ""), "")
+    if not status.get("playing"):
+        return _joined(tempo, clock, "stopped")
+    return _joined(tempo, clock, f"bar {status.get('bar')} beat {status.get('beat', 0):g}")
+
+
+def _name(note: int, key: Key | None) -> str:
+    return pretty(key.note_name(note)) if key is not None else str(note)
+
+
+def _notes_text(notes: Sequence[int], key: Key | None) -> str:
+    return " ".join(_name(note, key) for note in notes) or "nothing"
+
+
+def _ports_text(ports: Sequence[Mapping[str, Any]]) -> str:
+    parts = []
+    for port in ports:
+        reason = f" ({port['reason']})" if port.get("reason") else ""
+        parts.append(f"{port.get('role', '')}: {port.get('state', '')}{reason}")
+    return "   ".join(parts) or "none"
+
+
+def _health_text(status: Mapping[str, Any]) -> str:
+    late = status.get("late_ms_p99")
+    return _joined(
+        plural(int(status.get("lost", 0)), "message") + " lost",
+        f"late by {late:.2f} ms at most in 99 of 100" if late is not None else "",
+    )

@@ -1,0 +1,78 @@
+"""`undersong takes`: list, export and import what the journal holds."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from typing import Final, Literal
+
+from live.daemon.settings import journal_path, load
+from live.faces.output import emit_json, failing_on, plural, say, say_columns
+from live.faces.values import whole_number
+from live.takes.database import JournalError
+from live.takes.facade import export, import_song, list_takes
+from live.takes.take import TakeInfo
+from live.theory.errors import FieldError
+from live.theory.pitch import pretty
+
+_LARGEST_ID: Final = 2**31 - 1
+
+
+def run_list(args: argparse.Namespace) -> int:
+    """List the takes, oldest first."""
+    with failing_on(JournalError):
+        takes = list_takes(journal_path(load()))
+    if args.json:
+        emit_json({"takes": [_info_json(take) for take in takes]})
+    elif not takes:
+        say("no takes yet")
+    else:
+        _tell_takes(takes)
+    return 0
+
+
+def run_export(args: argparse.Namespace) -> int:
+    """Write takes as MIDI files."""
+    wanted = _wanted(args.ids)
+    with failing_on(JournalError):
+        files = [str(path) for path in export(journal_path(load()), wanted, args.out)]
+    if args.json:
+        emit_json({"files": files})
+    else:
+        for file in files:
+            say(f"written to {file}")
+    return 0
+
+
+def run_import(args: argparse.Namespace) -> int:
+    """Make a take of a MIDI file."""
+    with failing_on(JournalError):
+        take_id = import_song(journal_path(load()), args.source)
+    if args.json:
+        emit_json({"id": take_id, "file": args.source})
+    else:
+        say(f"{args.source} is now take {take_id}")
+    return 0
+
+
+def _wanted(texts: Sequence[str]) -> list[int] | Literal["last"]:
+    if list(texts) in ([], ["last"]):
+        return "last"
+    if "last" in texts:
+        raise FieldError("take", "either last, or numbers", " ".join(texts))
+    return list(dict.fromkeys(whole_number("take", text, 1, _LARGEST_ID) for text in texts))
+
+
+def _info_json(take: TakeInfo) -> dict[str, object]:
+    return {field: getattr(take, field) for field in TakeInfo.__slots__}
+
+
+def _tell_takes(takes: Sequence[TakeInfo]) -> None:
+    rows = [("take", "started", "length", "notes", "calls", "answers", "key", "tempo", "")]
+    for take in takes:
+        minutes, seconds = divmod(round(take.length_s), 60)
+        counts = (str(take.notes), str(take.calls), str(take.answers))
+        about = (pretty(take.key), f"{take.tempo:g}", take.origin and f"from {take.origin}")
+        rows.append((str(take.id), take.started, f"{minutes}:{seconds:02d}", *counts, *about))
+    say_columns(rows, right=(0, 2, 3, 4, 5, 7))
+    say(plural(len(takes), "take"))

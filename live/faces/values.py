@@ -1,0 +1,43 @@
+"""Values from the command line: checked once, at the door. Standard library and theory only."""
+
+from __future__ import annotations
+
+import math
+
+from live.theory.errors import FieldError
+
+
+def whole_number(field: str, text: str, low: int, high: int) -> int:
+    """Read a whole number from `low` to `high`, both inclusive.
+
+    Raises: FieldError.
+    """
+    try:
+        value = int(text)
+    except ValueError:
+        value = None
+    if value is None or not low <= value <= high:
+        raise FieldError(field, f"a whole number from {low} to {high}", text)
+    return value
+
+
+def seed_number(text: str) -> int:
+    """Read a seed: any whole number of up to 64 bits.
+
+    Raises: FieldError.
+    """
+    return whole_number("seed", text, -(2**63), 2**63 - 1)
+
+
+def seconds(field: str, text: str, low: float, high: float) -> float:
+    """Read a length in seconds from `low` to `high`, both inclusive.
+
+    Raises: FieldError.
+    """
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not low <= value <= high:  # not-a-number fails here too
+        raise FieldError(field, f"seconds from {low:g} to {high:g}", text)
+    return value

@@ -1,0 +1,50 @@
+from __future__ import annotations
+
+from live.faces.status_text import status_lines
+
+STATUS = {
+    "ok": True,
+    "key": "Bb major",
+    "snap": "nearest",
+    "tempo": 168.0,
+    "clock": "following",
+    "playing": True,
+    "bar": 5,
+    "beat": 2.5,
+    "chord": "Ebmaj7",
+    "progression": "I IV",
+    "held": [61, 65],
+    "sounding": [62, 65],
+    "answer_state": "composing",
+    "inputs": [{"role": "keys in", "name": "x:keys in", "state": "open", "reason": "our own"}],
+    "outputs": [],
+    "lost": 1,
+    "late_ms_p99": 0.25,
+    "notice": "the outside clock has gone; tempo kept",
+}
+
+
+def test_a_running_daemon_at_a_glance():
+    assert status_lines(STATUS) == [
+        "key       B♭ major   snap nearest",
+        "time      168 BPM   follows clock   bar 5 beat 2.5",
+        "harmony   E♭maj7   I IV",
+        "held      D♭4 F4",
+        "sounding  D4 F4",
+        "answer    composing",
+        "inputs    keys in: open (our own)",
+        "outputs   none",
+        "health    1 message lost   late by 0.25 ms at most in 99 of 100",
+        "! the outside clock has gone; tempo kept",
+    ]
+
+
+def test_a_stopped_one():
+    lines = status_lines(STATUS | {"playing": False, "held": [], "sounding": [], "notice": ""})
+    assert lines[1] == "time      168 BPM   follows clock   stopped"
+    assert lines[3] == "held      nothing"
+    assert len(lines) == 9
+
+
+def test_a_status_with_gaps_is_still_shown():
+    assert status_lines({"ok": True, "key": "?"})[0] == "key       ?"
