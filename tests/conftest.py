@@ -9,6 +9,7 @@ from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
+import hypothesis
 import pytest
 
 from live.clock.manual import ManualClock
@@ -17,6 +18,11 @@ from tests.processes import Ended, Started, run
 
 ROOT = Path(__file__).resolve().parent.parent
 HANG_LIMIT_S = 60.0
+
+# A machine that is busy with other work is no reason to fail a law.
+hypothesis.settings.register_profile("undersong", deadline=None)
+hypothesis.settings.load_profile("undersong")
+
 _real_stderr = pytest.StashKey[int]()
 
 
