@@ -110,21 +110,22 @@ def test_spelling_of_the_trade(text, names):
     assert spelled(text) == names.split()
 
 
-@pytest.mark.parametrize("tonic", TONICS)
 @pytest.mark.parametrize("scale", SCALES, ids=lambda scale: scale.name)
-def test_spelling_is_sound_in_every_key(tonic, scale):
-    key = Key(parse_spelling(tonic), scale)
-    assert key.spell(key.tonic_pc) == key.tonic
-    for pitch_class in range(12):
-        spelling = key.spell(pitch_class)
-        assert spelling.pitch_class == pitch_class
-        assert spelling.alter >= (-2 if key.contains(pitch_class) else -1)
-        assert spelling.alter <= 2
-        assert key.spell(pitch_class + 60) == spelling
+def test_spelling_is_sound_in_every_key(scale):
+    for tonic in TONICS:
+        key = Key(parse_spelling(tonic), scale)
+        assert key.spell(key.tonic_pc) == key.tonic
+        for pitch_class in range(12):
+            spelling = key.spell(pitch_class)
+            assert spelling.pitch_class == pitch_class
+            assert spelling.alter >= (-2 if key.contains(pitch_class) else -1)
+            assert spelling.alter <= 2
+            assert key.spell(pitch_class + 60) == spelling
 
 
 @pytest.mark.parametrize("scale", [s for s in SCALES if len(s.steps) == 7], ids=lambda s: s.name)
 def test_seven_note_scales_use_each_letter_once(scale):
+    checked = 0
     for tonic in TONICS:
         key = Key(parse_spelling(tonic), scale)
         raw = [degree_spelling(key.tonic, number, alter) for number, alter in scale.formula]
@@ -132,18 +133,17 @@ def test_seven_note_scales_use_each_letter_once(scale):
             continue  # three accidentals are never written: those names change their letter
         letters = {key.spell(pitch_class).letter for pitch_class in key.pitch_classes}
         assert letters == set("ABCDEFG")
+        checked += 1
+    assert checked >= 15
 
 
-@pytest.mark.parametrize("tonic", TONICS)
-def test_the_diatonic_set_spans_seven_fifths(tonic):
+@pytest.mark.parametrize(("name", "low", "high"), [("major", -1, 5), ("minor", -4, 2)])
+def test_the_diatonic_set_spans_seven_fifths(name, low, high):
     # Line of fifths: t-1 to t+5 in major, t-4 to t+2 in natural minor (Temperley 2001, chapter 5).
-    for name, low, high in (("major", -1, 5), ("minor", -4, 2)):
+    for tonic in TONICS:
         key = Key(parse_spelling(tonic), find_scale(name))
-        fifths = [key.spell(pitch_class).fifths for pitch_class in key.pitch_classes]
-        if max(map(abs, fifths)) <= 15:
-            assert sorted(fifths) == list(
-                range(key.tonic.fifths + low, key.tonic.fifths + high + 1)
-            )
+        fifths = sorted(key.spell(pitch_class).fifths for pitch_class in key.pitch_classes)
+        assert fifths == list(range(key.tonic.fifths + low, key.tonic.fifths + high + 1))
 
 
 @pytest.mark.parametrize(
