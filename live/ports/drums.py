@@ -1,0 +1,166 @@
+"""Kick, snare and hat, worked out once from sines and shaped noise and then played back.
+
+The shapes are our own taste; no source. Key numbers: General MIDI Level 1 Percussion Key Map.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from live.ports.limiter import Audio
+from live.ports.voices import CHOKE_S, velocity_gain
+
+KICK: Final = 36
+SNARE: Final = 38
+HAT: Final = 42
+DRUM_KEYS: Final = {35: KICK, KICK: KICK, SNARE: SNARE, 40: SNARE, HAT: HAT, 44: HAT}
+"""Keys that sound, and the one of our three drums they sound with; all other keys are silent."""
+
+_MOST_HITS: Final = 16
+_ONSET_S: Final = 0.0015  # a drum's onset is its sound: short, but still a ramp
+_TAIL_S: Final = 0.02
+_NOISE_SEED: Final = 1  # the same hiss in every run
+
+
+class Drums:
+    """Plays hits; a drum struck again fades its former hit out within 8 ms.
+
+    A hit runs to its end whatever the length of the note.
+    Thread: one, the one that renders.
+    """
+
+    def __init__(self, sample_rate_hz: int) -> None:
+        self._tables = drum_tables(sample_rate_hz)
+        self._fade_frames = CHOKE_S * sample_rate_hz
+        self._hits: list[_Hit] = []
+        self.dropped = 0  # hits refused because too many were still fading
+
+    @property
+    def sounding(self) -> int:
+        """Hits that are not silent yet."""
+        return len(self._hits)
+
+    def start(self, note: int, velocity: int) -> None:
+        """Strike a drum: any note 0 to 127, velocity 1 to 127."""
+        drum = DRUM_KEYS.get(note)
+        if drum is None:
+            return
+        table = self._tables[drum]
+        for hit in self._hits:
+            if hit.table is table:
+                hit.fade()
+        self._hits = [hit for hit in self._hits if hit.position or not hit.fading]
+        if len(self._hits) >= _MOST_HITS:
+            self.dropped += 1
+            return
+        self._hits.append(_Hit(table, velocity_gain(velocity), self._fade_frames))
+
+    def choke(self) -> None:
+        """Fade every hit out within 8 ms."""
+        for hit in self._hits:
+            hit.fade()
+
+    def clear(self) -> None:
+        """Silence at once, without a ramp."""
+        self._hits = []
+
+    def render(self, frames: int) -> Audio | None:
+        """The next `frames` of all hits together, or None when all are silent."""
+        if not self._hits:
+            return None
+        out: Audio = np.zeros(frames, np.float32)
+        for hit in self._hits:
+            hit.add_to(out)
+        self._hits = [hit for hit in self._hits if not hit.over]
+        return out
+
+
+class _Hit:
+    """One sounding hit."""
+
+    __slots__ = ("_fade_frames", "_gain", "_left", "position", "table")
+
+    def __init__(self, table: Audio, gain: float, fade_frames: float) -> None:
+        self.table = table
+        self.position = 0
+        self._gain = np.float32(gain)
+        self._fade_frames = fade_frames
+        self._left: float | None = None  # frames until the end of the fade
+
+    @property
+    def fading(self) -> bool:
+        return self._left is not None
+
+    @property
+    def over(self) -> bool:
+        return self.position >= len(self.table) or (self._left is not None and self._left <= 0)
+
+    def fade(self) -> None:
+        """Begin to fade, unless it already does."""
+        if self._left is None:
+            self._left = self._fade_frames
+
+    def add_to(self, out: Audio) -> None:
+        """Add the next frames of the hit to `out`."""
+        part = self.table[self.position : self.position + len(out)] * self._gain
+        if self._left is not None:
+            ramp = (self._left - np.arange(len(part))) / self._fade_frames
+            part *= np.maximum(ramp, 0.0).astype(np.float32)
+            self._left -= len(out)
+        out[: len(part)] += part
+        self.position += len(out)
+
+
+@lru_cache(maxsize=4)
+def drum_tables(sample_rate_hz: int) -> dict[int, Audio]:
+    """The sound of each drum by its key number, peak 1.4 (kick), 0.8 (snare), 0.3 (hat)."""
+    rng = np.random.default_rng(_NOISE_SEED)
+    kick_s, snare_s, hat_s = (_times(length, sample_rate_hz) for length in (0.4, 0.28, 0.09))
+    kick = _sweep(kick_s, 170.0, 48.0, 0.035) * np.exp(-kick_s / 0.13)
+    body = (_sweep(snare_s, 260.0, 185.0, 0.02) + 0.5 * _sweep(snare_s, 400.0, 330.0, 0.02)) * (
+        np.exp(-snare_s / 0.055)
+    )
+    rattle = _noise(rng, snare_s, 900.0, 6500.0) * np.exp(-snare_s / 0.075)
+    hiss = _noise(rng, hat_s, 6000.0, 11000.0) * np.exp(-hat_s / 0.018)
+    return {
+        KICK: _finish(kick, kick_s, 1.4),
+        SNARE: _finish(body / 1.5 + 0.35 * rattle, snare_s, 0.8),
+        HAT: _finish(hiss, hat_s, 0.3),
+    }
+
+
+def _times(length_s: float, rate_hz: int) -> NDArray[np.float64]:
+    return np.arange(round(length_s * rate_hz)) / rate_hz
+
+
+def _sweep(
+    t_s: NDArray[np.float64], start_hz: float, end_hz: float, fall_s: float
+) -> NDArray[np.float64]:
+    """A sine that falls from one frequency to another; its phase is the exact integral."""
+    cycles = end_hz * t_s + (start_hz - end_hz) * fall_s * (1 - np.exp(-t_s / fall_s))
+    return np.sin(2 * np.pi * cycles)
+
+
+def _noise(
+    rng: np.random.Generator, t_s: NDArray[np.float64], low_hz: float, high_hz: float
+) -> NDArray[np.float64]:
+    """Noise between two frequencies with soft edges, peak 1."""
+    count = len(t_s)
+    spectrum = np.fft.rfft(rng.standard_normal(count))
+    hz = np.fft.rfftfreq(count, t_s[1])
+    passed = 1 / ((1 + (low_hz / np.maximum(hz, 1.0)) ** 4) * (1 + (hz / high_hz) ** 4))
+    noise = np.fft.irfft(spectrum * passed, count)
+    scaled: NDArray[np.float64] = noise / np.abs(noise).max()
+    return scaled
+
+
+def _finish(sound: NDArray[np.float64], t_s: NDArray[np.float64], peak: float) -> Audio:
+    """Ramps at both ends, then the wanted peak; read-only, since it is shared."""
+    shaped = sound * np.minimum(t_s / _ONSET_S, 1.0) * np.minimum((t_s[-1] - t_s) / _TAIL_S, 1.0)
+    table: Audio = (shaped * (peak / np.abs(shaped).max())).astype(np.float32)
+    table.setflags(write=False)
+    return table
