@@ -6,6 +6,7 @@ from live.clock.clock import Clock
 from live.notes.split import is_whole
 from live.ports.api import Deliver, PortError
 from live.ports.match import client_name, match_port, own_port
+from live.ports.pulse import PULSE
 
 
 class MemoryHub:
@@ -76,6 +77,7 @@ class MemoryInlet:
     """An input in memory.
 
     Fields:
+        pulses: how many of our own pulses came in; they are not delivered.
         errors: exceptions that `deliver` let through.
     """
 
@@ -83,12 +85,16 @@ class MemoryInlet:
         self._hub = hub
         self.name = name
         self.own_name = own_name
+        self.pulses = 0
         self.errors = 0
         self._deliver: Deliver | None = deliver
 
     def take(self, at_ns: int, data: bytes) -> None:
         """Called by the hub with each message."""
         if self._deliver is None:
+            return
+        if data == PULSE:
+            self.pulses += 1
             return
         try:
             self._deliver(at_ns, data)
@@ -117,12 +123,16 @@ class MemoryOutlet:
 
     def send(self, data: bytes) -> None:
         """Deliver to everything joined; PortError once the port is closed."""
-        if self._closed:
-            raise PortError(f"'{self.name}' is closed.")
         if is_whole(data):
-            self._hub.carry(self.own_name, data)
+            self.send_raw(data)
         else:
             self.rejected += 1
+
+    def send_raw(self, data: bytes) -> None:
+        """Deliver the bytes unchecked; otherwise as `send`."""
+        if self._closed:
+            raise PortError(f"'{self.name}' is closed.")
+        self._hub.carry(self.own_name, data)
 
     def close(self) -> None:
         """Leave the hub."""

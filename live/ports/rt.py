@@ -86,7 +86,7 @@ class RtDriver:
     """
 
     def __init__(self, api: int, client: str, refused: dict[str, str] | None = None) -> None:
-        self.name = _service(api)
+        self.name: str = rtmidi.get_api_name(api)
         self.has_virtual_ports = api != rtmidi.API_WINDOWS_MM
         self.refused = dict(refused or {})
         self._api = api

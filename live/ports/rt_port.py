@@ -10,6 +10,7 @@ import rtmidi
 from live.clock.units import NS_PER_S
 from live.notes.split import is_whole
 from live.ports.api import Deliver, PortError
+from live.ports.pulse import PULSE
 from live.ports.rt_raw import RawIn, RawOut
 
 SETTLE_S: Final = 0.02
@@ -30,6 +31,7 @@ class RtInlet:
 
     Fields:
         name: full name of our port (virtual) or of the port we listen to.
+        pulses: how many of our own pulses came in (see `live.ports.pulse`); they are not delivered.
         errors: exceptions that `deliver` let through; the library would swallow them unseen.
         last_error: the latest of them in words, or "".
     Thread: the owner's; `deliver` runs on the library's thread.
@@ -37,6 +39,7 @@ class RtInlet:
 
     def __init__(self, raw: RawIn, deliver: Deliver) -> None:
         self.name = ""
+        self.pulses = 0
         self.errors = 0
         self.last_error = ""
         self._raw: RawIn | None = raw
@@ -54,8 +57,12 @@ class RtInlet:
     def _arrived(self, event: tuple[list[int], float], _unused: object) -> None:
         """Stamp first, hand over, never raise."""
         at_ns = time.monotonic_ns()
+        data = bytes(event[0])
+        if data == PULSE:
+            self.pulses += 1
+            return
         try:
-            self._deliver(at_ns, bytes(event[0]))
+            self._deliver(at_ns, data)
         except BaseException as error:  # noqa: BLE001  nobody above would hear of it
             self.errors += 1
             self.last_error = repr(error)
@@ -103,13 +110,18 @@ class RtOutlet:
     def send(self, data: bytes) -> None:
         """Send one whole message; PortError once the port is closed.
 
-        A JACK server that has died makes this hang: send only while the service is known to live.
+        A JACK server that has died makes this hang: send only while the service is known to live
+        (see `live.ports.pulse`).
         """
+        if is_whole(data) and len(data) <= MAX_SENT_BYTES:
+            self.send_raw(data)
+        else:
+            self.rejected += 1
+
+    def send_raw(self, data: bytes) -> None:
+        """Send 1 to 3 bytes or a system exclusive, unchecked; otherwise as `send`."""
         if self._raw is None:
             raise PortError(f"'{self.name}' is closed.")
-        if not is_whole(data) or len(data) > MAX_SENT_BYTES:
-            self.rejected += 1
-            return
         try:
             self._raw.send_message(data)
         except rtmidi.RtMidiError:
