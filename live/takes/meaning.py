@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import json
-import math
 from typing import Any, Final, Literal, NamedTuple
 
 from live.clock.metre import Metre, parse_metre
-from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
 from live.notes.events import ANSWER, CLOCK_IN, THROUGH
 from live.notes.midi import NOTE_OFF, NOTE_ON
 from live.notes.record import Record
@@ -19,6 +17,9 @@ PARTS: Final[tuple[Part, ...]] = ("played", "through", "answer")
 
 DEFAULT_TEMPO_BPM: Final = 120.0
 """Where nothing was said (Standard MIDI Files 1.0, RP-001: no tempo means 120, 4/4)."""
+
+TEMPO_RANGE_BPM: Final = (3.6, 60_000_000.0)
+"""What a file can hold, inclusive (RP-001: a beat is 1 to 0xFFFFFF microseconds)."""
 
 _OUT_PARTS: Final[dict[str, Part]] = {THROUGH: "through", ANSWER: "answer"}
 _EITHER_NOTE: Final = NOTE_OFF & NOTE_ON  # the bits that note-on and note-off share
@@ -57,11 +58,12 @@ def detail_of(record: Record) -> dict[str, Any]:
 
 
 def tempo_of(detail: dict[str, Any]) -> float | None:
-    """The tempo a detail states, None if it states none within the allowed range."""
+    """The tempo a detail states, None if it states none that a file can hold."""
     tempo = detail.get("tempo")
-    if not isinstance(tempo, int | float) or not math.isfinite(tempo):
+    if not isinstance(tempo, int | float):
         return None
-    return float(tempo) if MIN_TEMPO_BPM <= tempo <= MAX_TEMPO_BPM else None
+    low, high = TEMPO_RANGE_BPM
+    return float(tempo) if low <= tempo <= high else None  # NaN is in no range
 
 
 def metre_of(detail: dict[str, Any]) -> Metre | None:

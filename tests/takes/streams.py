@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import json
+from contextlib import closing
+from pathlib import Path
 
 from live.notes.record import Record
+from live.takes.journal import Journal, list_takes, read_take
+from live.takes.take import Take
 
 SECOND = 1_000_000_000
 
@@ -29,3 +33,11 @@ def off(at_s: float, pitch: int = 60, *, port: str = "keys in", channel: int = 0
 
 def note(at_s: float, length_s: float, pitch: int = 60, *, port: str = "keys in") -> list[Record]:
     return [on(at_s, pitch, port=port), off(at_s + length_s, pitch, port=port)]
+
+
+def journalled(path: Path, records: list[Record]) -> list[Take]:
+    """The takes that the journal makes of one run's records."""
+    with closing(Journal(path)) as journal:
+        journal.begin_run(1_936_818_273 * SECOND, 0)
+        journal.write(records)
+    return [read_take(path, info.id) for info in list_takes(path)]

@@ -92,6 +92,13 @@ def test_a_followed_clock_that_drifts_is_put_right_at_the_bar_lines_it_states(dr
     assert tick_map(one).tempos()[0][1] == pytest.approx(120 * 16 / (16 + drift_s))
 
 
+def test_after_a_long_silence_a_larger_drift_is_believed():
+    """Ten minutes at 120.09 noted as 120 (the engine notes changes above 0.1) are 450 ms."""
+    at_s = 300 * 4 * 60 / 120.09
+    one = take(start(0, tempo=120.0), fact(at_s, "call", number=1, bar=300))
+    assert ticks_of(one, at_s) == [300 * 3840]
+
+
 def test_the_lateness_of_a_stamp_is_not_taken_for_drift():
     one = take(start(0, tempo=120.0), fact(16.004, "call", number=1, bar=8))
     assert tick_map(one).tempos() == ((0, 120.0),)

@@ -1,0 +1,183 @@
+"""A take as a Standard MIDI File that drops into an arrangement."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from live.clock.metre import Metre
+from live.notes.record import Record
+from live.notes.split import is_whole
+from live.ports.files import TrackOut, write_song
+from live.takes.meaning import PARTS, Part, detail_of, note_edge, part_of
+from live.takes.pairing import Event, pair_notes
+from live.takes.take import Take
+from live.takes.ticks import TickMap, stated_bar_ticks, tick_map
+from live.theory.errors import FieldError
+from live.theory.keys import Key, parse_key
+
+Marker = tuple[int, str]
+"""(ticks, text); the file gets it in plain ASCII."""
+
+
+@dataclass(frozen=True, slots=True)
+class ExportPlan:
+    """All that goes into the file; tick 0 is a bar line.
+
+    Args:
+        tracks: parts that carry anything: `played`, `through`, `answer`, a track per channel.
+        tempos: (ticks, quarter notes a minute); the first at tick 0.
+        metre: time signature.
+        key: key signature; None if no key was in force.
+        markers: by ticks.
+    """
+
+    tracks: tuple[TrackOut, ...]
+    tempos: tuple[tuple[int, float], ...]
+    metre: Metre
+    key: Key | None
+    markers: tuple[Marker, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ExportReport:
+    """What was written: the file, its tracks' names and its notes on all tracks."""
+
+    path: Path
+    tracks: tuple[str, ...]
+    notes: int
+
+
+def plan_export(take: Take) -> ExportPlan:
+    """Lay a take out in ticks; writes nothing. Thread: any; pure."""
+    ticks = tick_map(take)
+    shift = _shift_ticks(take, ticks)
+    tempos = tuple((at + shift if at else 0, tempo) for at, tempo in ticks.tempos())
+    return ExportPlan(
+        tracks=tuple(_tracks(take, ticks, shift)),
+        tempos=tempos,
+        metre=take.metre,
+        key=_key_or_none(take.info.key),
+        markers=tuple(sorted(_markers(take, ticks, shift), key=lambda marker: marker[0])),
+    )
+
+
+def export_take(take: Take, path: Path | str) -> ExportReport:
+    """Write a take as a Standard MIDI File, type 1.
+
+    Raises: FieldError if the file exists already (it is left as it is) or cannot be written.
+    """
+    path = Path(path)
+    plan = plan_export(take)
+    _reserve(path)
+    try:
+        write_song(
+            path,
+            plan.tracks,
+            tempo_bpm=plan.tempos[0][1],
+            metre=plan.metre,
+            key=plan.key,
+            markers=plan.markers,
+            tempos=plan.tempos[1:],
+        )
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+    names = tuple(track.name for track in plan.tracks)
+    return ExportReport(path, names, sum(len(track.notes) for track in plan.tracks))
+
+
+def _reserve(path: Path) -> None:
+    """From here on the name is ours, whoever else asks for it."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FieldError("folder", "one that can be made", str(path.parent)) from error
+    try:
+        path.open("xb").close()
+    except FileExistsError:
+        raise FieldError("file", "a name that is not taken", str(path)) from None
+    except OSError as error:
+        raise FieldError("file", "a place that can be written", str(path)) from error
+
+
+def _shift_ticks(take: Take, ticks: TickMap) -> int:
+    """Whole bars that bring notes before the first bar line (early fingers) to tick 0 or later."""
+    onsets = (
+        ticks.ticks_at(record.at_ns)
+        for record in take.records
+        if part_of(record) and (edge := note_edge(record.data)) and edge.velocity
+    )
+    bar = take.metre.bar_ticks
+    return max(0, -(min(onsets, default=0) // bar)) * bar
+
+
+def _tracks(take: Take, ticks: TickMap, shift: int) -> Iterator[TrackOut]:
+    end_ticks = ticks.ticks_at(take.end_ns) + shift
+    for part in PARTS:
+        channels = pair_notes(_events(take, part, ticks, shift), end_ticks)
+        for index, (channel, content) in enumerate(channels.items()):
+            name = part if index == 0 else f"{part} {channel + 1}"
+            yield TrackOut(name, channel, tuple(content.notes), tuple(content.messages))
+
+
+def _events(take: Take, part: Part, ticks: TickMap, shift: int) -> list[Event]:
+    panics_ns = {record.at_ns for record in take.records if record.kind == "panic"}
+    found: list[tuple[int, bytes]] = []
+    for record in take.records:
+        hushed = part != "played" and record.at_ns in panics_ns
+        if record.kind == "panic" and part != "played":
+            found.append((record.at_ns, b""))
+        elif part_of(record) != part or not is_whole(record.data):
+            continue
+        elif not hushed or note_edge(record.data):
+            # What a panic tells the receiver on all 16 channels besides is no music.
+            found.append((record.at_ns, record.data))
+    found.sort(key=lambda event: event[0])
+    return [(max(0, ticks.ticks_at(at_ns) + shift), data) for at_ns, data in found]
+
+
+def _markers(take: Take, ticks: TickMap, shift: int) -> Iterator[Marker]:
+    if ticks.first_bar is not None and (ticks.first_bar or shift):
+        yield shift, f"bar {ticks.first_bar + 1}"
+    for record in take.records:
+        text = _marker_text(record)
+        if not text:
+            continue
+        at = ticks.ticks_at(record.at_ns)
+        bar_line = stated_bar_ticks(record, take, ticks.first_bar)
+        if bar_line is not None and abs(bar_line - at) <= take.metre.beat_ticks // 4:
+            at = bar_line
+        yield max(0, at + shift), text
+
+
+_NUMBERED: Final = ("call", "late", "kept")
+
+
+def _marker_text(record: Record) -> str:
+    """The marker for a record, "" for none."""
+    detail = detail_of(record)
+    text = ""
+    if record.kind in _NUMBERED:
+        text = f"{record.kind} {detail.get('number', '')}"
+    elif record.kind == "answer":
+        text = f"answer {detail.get('number', '')}: {_words(detail)}"
+    elif record.kind == "key":
+        text = f"key {detail.get('key', '')}"
+    elif record.kind == "panic":
+        text = "panic"
+    return text.strip(" :")
+
+
+def _words(detail: dict[str, Any]) -> str:
+    words = detail.get("words") or detail.get("reasons") or ()
+    return ", ".join(str(word) for word in words)
+
+
+def _key_or_none(text: str) -> Key | None:
+    try:
+        return parse_key(text)
+    except FieldError:
+        return None
