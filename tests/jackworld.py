@@ -8,8 +8,9 @@
         assert heard[0].data == b"\\x90\\x3c\\x40"
         through_ns = heard[0].at_ns - pad.sent()[0].at_ns
 
-Stamps are CLOCK_MONOTONIC in nanoseconds, the clock of `time.monotonic_ns`, for every process;
-JACK gives them to the frame. A player sends any bytes, whole messages or junk, and hears any.
+Stamps are those of `time.monotonic_ns`, one clock for every process, taken when a period's turn
+really comes, plus the event's frame in it. (JACK's own times are those of an ideal device; a busy
+machine turns later.) A player sends any bytes, whole messages or junk, and hears any.
 Sender and receiver live outside the process that is tested, because they would share its lock.
 
 Other helpers: `ports()`, `connect(source, sink)`, `disconnect(source, sink)`,
@@ -23,8 +24,6 @@ Run inside `tests/own-world.sh`. As a program this file is the player's own proc
 
 from __future__ import annotations
 
-import ctypes
-import ctypes.util
 import json
 import os
 import signal
@@ -123,21 +122,27 @@ class JackServer:
         self.env = server_env(name)
         device = ["-d", "dummy", "-r", "48000", "-p", str(period_frames)]
         mode = ["-S"] if in_step else []
-        self._command = ["jackd", "-n", name, *mode, "-r", *device]
+        self.command = ["jackd", "-n", name, *mode, "-r", *device]
         self._started: Started | None = None
 
     def start(self) -> None:
         """Start it and wait until it answers; a server that was killed can start again."""
-        self._started = Started(self._command, limit_s=600)
+        self.close()
+        self._started = Started(self.command, limit_s=600)
         ended = run(["jack_wait", "-s", self.name, "-w", "-t", "10"], timeout_s=15)
         if ended.status != 0 or not self._started.running:
             raise AssertionError(f"jackd '{self.name}' did not answer: {self._started.err}")
 
-    def send_signal(self, number: int) -> None:
-        """SIGSTOP, SIGCONT, SIGTERM, SIGKILL, ..."""
+    @property
+    def pid(self) -> int:
+        """The server's process id."""
         if self._started is None:
             raise AssertionError("the server was not started")
-        self._started.send_signal(number)
+        return self._started.pid
+
+    def send_signal(self, number: int) -> None:
+        """SIGSTOP, SIGCONT, SIGTERM, SIGKILL, ..."""
+        os.kill(self.pid, number)
 
     def kill(self, number: int = signal.SIGKILL) -> None:
         """End the server with a signal and wait until it is gone."""
@@ -306,31 +311,6 @@ class Player:
         return json.loads(line)
 
 
-class _Times:
-    """Frames and nanoseconds; JACK's own clock is CLOCK_MONOTONIC in microseconds.
-
-    The Python package leaves these two functions of jack.h out.
-    """
-
-    def __init__(self, client: Any) -> None:
-        import jack
-
-        library = ctypes.CDLL(ctypes.util.find_library("jack"))
-        self._client = ctypes.c_void_p(int(jack._ffi.cast("uintptr_t", client._ptr)))
-        self._to_time = library.jack_frames_to_time
-        self._to_time.restype = ctypes.c_uint64
-        self._to_time.argtypes = [ctypes.c_void_p, ctypes.c_uint32]
-        self._to_frames = library.jack_time_to_frames
-        self._to_frames.restype = ctypes.c_uint32
-        self._to_frames.argtypes = [ctypes.c_void_p, ctypes.c_uint64]
-
-    def frame_ns(self, frame: int) -> int:
-        return int(self._to_time(self._client, frame)) * 1000
-
-    def frame(self, at_ns: int) -> int:
-        return int(self._to_frames(self._client, at_ns // 1000))
-
-
 class _Client:
     """The player's own process: a JACK client."""
 
@@ -338,7 +318,8 @@ class _Client:
         import jack
 
         self.client = jack.Client(name, no_start_server=True)
-        self.times = _Times(self.client)
+        self.rate_hz = self.client.samplerate
+        self.period = (0, 0)  # first frame of the period, and when its turn really came
         self.ins = {label: self.client.midi_inports.register(label) for label in ins}
         self.outs = {label: self.client.midi_outports.register(label) for label in outs}
         self.todo: deque[tuple[int, str, bytes]] = deque()
@@ -354,6 +335,7 @@ class _Client:
 
     def process(self, frames: int) -> None:
         start = self.client.last_frame_time
+        self.period = (start, time.monotonic_ns())
         for label, port in self.ins.items():
             for offset, data in port.incoming_midi_events():
                 stamp = self.frame_ns(start + offset)
@@ -369,8 +351,8 @@ class _Client:
         last = dict.fromkeys(self.outs, 0)
         while self.todo and self.todo[0][0] < end_ns:
             at_ns, label, data = self.todo.popleft()
-            offset = self.times.frame(at_ns) - start if at_ns else 0
-            offset = last[label] = max(last[label], min(offset, frames - 1))
+            offset = round((at_ns - self.period[1]) * self.rate_hz / _NS_PER_S) if at_ns else 0
+            offset = last[label] = max(last[label], 0, min(offset, frames - 1))
             try:
                 self.outs[label].write_midi_event(offset, data)
             except Exception:  # noqa: BLE001  the port's buffer is full
@@ -379,7 +361,10 @@ class _Client:
             self.sent.append((self.frame_ns(start + offset), label, data.hex()))
 
     def frame_ns(self, frame: int) -> int:
-        return self.times.frame_ns(frame)
+        """When a frame of this period is due. JACK's own estimate of that time is off by some
+        hundred ms after a period came late, so it is not used."""
+        start, at_ns = self.period
+        return at_ns + round((frame - start) * _NS_PER_S / self.rate_hz)
 
     def answer(self, what: str, value: Any) -> object:
         if what == "send":

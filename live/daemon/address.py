@@ -39,18 +39,28 @@ def link_path() -> Path:
 
 def connect(path: Path, timeout_s: float, *, unix: bool = HAS_UNIX_SOCKETS) -> socket.socket:
     """A connected socket; raises LinkError when no daemon listens there."""
-    nobody = f"no Undersong is running here (no answer at {path}); start one: undersong headless"
     try:
-        if unix:
-            sock = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
-            sock.settimeout(timeout_s)
-            sock.connect(str(path))
-            return sock
-        port, token = path.read_text(encoding="ascii").split()
-        sock = socket.create_connection(("127.0.0.1", int(port)), timeout_s)
-        sock.sendall(token.encode("ascii") + b"\n")
+        return _unix(path, timeout_s) if unix else _loopback(path, timeout_s)
     except (OSError, ValueError):
-        raise LinkError(nobody) from None
+        start = "start one: undersong headless"
+        raise LinkError(f"no Undersong is running here (no answer at {path}); {start}") from None
+
+
+def _unix(path: Path, timeout_s: float) -> socket.socket:
+    sock = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+    try:
+        sock.settimeout(timeout_s)
+        sock.connect(str(path))
+    except OSError:
+        sock.close()
+        raise
+    return sock
+
+
+def _loopback(path: Path, timeout_s: float) -> socket.socket:
+    port, token = path.read_text(encoding="ascii").split()
+    sock = socket.create_connection(("127.0.0.1", int(port)), timeout_s)
+    sock.sendall(token.encode("ascii") + b"\n")
     return sock
 
 

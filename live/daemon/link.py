@@ -72,6 +72,7 @@ class LinkClient:
         """End the connection; a `watch` in another thread ends too. Safe to call twice."""
         with contextlib.suppress(OSError):  # the other side may have been faster
             self._socket.shutdown(socket.SHUT_RDWR)
+        self._reader.close()
         self._socket.close()
 
     def __enter__(self) -> Self:

@@ -1,0 +1,42 @@
+# make demo    set up what it needs, then play the built-in scenario (no device needed)
+# make test    set up what it needs, check the code, run every test on real ports and a real window
+# make bench   measure speed, each figure next to a baseline from the same run
+# make pictures  draw the window's states into docs/pictures
+SHELL := /bin/bash
+VENV := .venv
+PY := $(VENV)/bin/python
+OUT ?= demo-out
+EXTRAS_demo := window,sound
+EXTRAS_test := window,sound,test
+WORLD := tests/own-world.sh --screen
+
+.PHONY: demo test lint unit bench pictures setup-demo setup-test clean
+
+demo: setup-demo
+	$(PY) -m live demo --out $(OUT)
+
+test: setup-test lint unit
+
+lint:
+	$(PY) -m ruff check .
+	$(PY) -m ruff format --check .
+	$(PY) -m mypy
+
+unit:
+	$(WORLD) --limit 840 $(PY) -m pytest
+
+bench: setup-test
+	$(WORLD) $(PY) -m tests.bench
+
+pictures: setup-demo
+	QT_QPA_PLATFORM=offscreen $(PY) -m live.faces.window.pictures docs/pictures
+
+setup-demo setup-test: setup-%: .make/%
+	@.ci/system-packages $*
+
+.make/%: pyproject.toml .ci/make-venv
+	@.ci/make-venv $(VENV) "$(EXTRAS_$*)"
+	@mkdir -p .make && touch $@
+
+clean:
+	rm -rf $(VENV) .make demo-out build *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis

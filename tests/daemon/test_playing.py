@@ -1,0 +1,184 @@
+"""The whole path on real ports: a player, the daemon, a receiver, each in a process of its own."""
+
+from __future__ import annotations
+
+import random
+import signal
+import threading
+import time
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from live.notes.record import Record
+from live.takes.journal import list_takes, read_take
+from live.theory.keys import parse_key
+from tests.hearing import Receiver
+from tests.jackworld import Player
+from tests.running import ANSWER, KEYS_IN, THROUGH, Running
+
+pytestmark = pytest.mark.jack
+D_MINOR = """
+[play]
+key = "D minor"
+progression = "i VI iv v"
+[time]
+tempo = 168.0
+start_on_first_note = false
+"""
+PERIOD_NS = round(64 / 48_000 * 1e9)
+
+
+@pytest.fixture
+def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
+    with Running(tmp_path, D_MINOR) as one:
+        yield one
+
+
+@pytest.fixture
+def pad(running: Running) -> Iterator[Player]:
+    with Player("pad", ins=("through", "answer")) as one:
+        one.connect(one.port("out"), KEYS_IN)
+        one.connect(THROUGH, one.port("through"))
+        one.connect(ANSWER, one.port("answer"))
+        yield one
+
+
+def messages(pad: Player, port: str) -> list[bytes]:
+    return [heard.data for heard in pad.heard(port)]
+
+
+def test_random_notes_through_random_keys_stay_in_key_and_none_is_lost(
+    running: Running, pad: Player
+) -> None:
+    """5,000 notes while the key changes: what leaves is in the key told last or the one before."""
+    rng = random.Random(5)
+    names = ["D minor", "F# dorian", "Bb major", "C minor pentatonic", "E phrygian", "Ab lydian"]
+    script = keyboard_script(rng, 5000)
+    changes: list[tuple[int, int, str]] = [(0, 0, "D minor")]
+    stop = threading.Event()
+
+    def change_keys() -> None:
+        while not stop.is_set():
+            name = rng.choice(names)
+            asked_ns = time.monotonic_ns()
+            running.tell("key", name)
+            changes.append((asked_ns, time.monotonic_ns(), name))
+            stop.wait(0.05)
+
+    changer = threading.Thread(target=change_keys)
+    changer.start()
+    try:
+        pad.play(script)
+        pad.wait_until_sent()
+    finally:
+        stop.set()
+        changer.join()
+    pad.wait_for_quiet()
+    assert len(changes) > 20
+
+    receiver = Receiver()
+    heard = pad.heard("through")
+    receiver.hear(one.data for one in heard)
+    assert receiver.held == []
+    assert receiver.stray_offs == receiver.doubled_ons == 0
+    assert len(receiver.ons) == 5000  # no note-on is lost, each is answered by one off
+    went_in = [one for one in pad.sent() if one.data[0] == 0x90]
+    came_out = [one for one in heard if one.data[0] == 0x90 and one.data[2]]
+    wrong = [
+        (sent, left)
+        for sent, left in zip(went_in, came_out, strict=True)
+        if not was_in_key(left.data[1], sent.at_ns, left.at_ns, changes)
+    ]
+    assert wrong == []
+    status = running.status()
+    assert (status["lost"], status["held"], status["sounding"]) == (0, [], [])
+
+
+def keyboard_script(rng: random.Random, notes: int) -> list[tuple[float, bytes]]:
+    """Random notes as a keyboard sends them: a key that is down goes up before it comes again."""
+    script: list[tuple[float, bytes]] = []
+    free_s = dict.fromkeys(range(128), 0.0)
+    for index in range(notes):
+        at_s = index * 0.0012
+        note = rng.choice([note for note, free in free_s.items() if free < at_s or not index])
+        up_s = free_s[note] = at_s + rng.uniform(0.001, 0.1)
+        script.append((at_s, bytes((0x90, note, rng.randrange(1, 128)))))
+        script.append((up_s, bytes((0x80, note, 64))))
+    return sorted(script, key=lambda event: event[0])
+
+
+def was_in_key(note: int, from_ns: int, to_ns: int, changes: list[tuple[int, int, str]]) -> bool:
+    """True if a key holds the note that may have been in force at some moment of its way through.
+
+    A key is in force from when it is asked for, at the earliest, to when the next one is answered.
+    """
+    for (asked_ns, _, name), (_, over_ns, _) in pairwise([*changes, (0, to_ns + 1, "")]):
+        if asked_ns <= to_ns and from_ns <= over_ns and parse_key(name).contains(note):
+            return True
+    return False
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_a_signal_while_ten_notes_are_held_leaves_none(
+    running: Running, pad: Player, number: int
+) -> None:
+    pad.play([(0.0, bytes((0x90, note, 80))) for note in range(48, 58)])
+    pad.wait_for(10, port="through")
+    running.process.send_signal(number)
+    ended = running.process.wait(5)
+    assert ended.status == 0
+    receiver = Receiver()
+    receiver.hear(messages(pad, "through"))
+    assert len(receiver.ons) == 10
+    assert receiver.held == []
+
+
+def test_a_call_is_answered_on_its_bar_line(running: Running, pad: Player) -> None:
+    """The first note leaves within one JACK period plus 3 ms of the bar line, in key and range."""
+    running.tell("start")
+    call = [62, 65, 64, 61, 69, 66, 67, 65]
+    script = []
+    for index, note in enumerate(call):
+        script.append((0.1 + index * 0.3, bytes((0x90, note, 100))))
+        script.append((0.3 + index * 0.3, bytes((0x80, note, 64))))
+    pad.play(script)
+    heard = pad.wait_for(8, timeout_s=8, port="answer")
+    running.wait_for("answer_state", "idle", 8)
+    start = next(r for r in take_records(running) if r.kind == "start")
+    bar_ns = 4 * 60 / 168 * 1e9
+    line_ns = start.at_ns + 2 * bar_ns
+    late_ns = heard[0].at_ns - line_ns
+    print(f"answer's first note {late_ns / 1e6:.2f} ms after its bar line")
+    assert -500_000 <= late_ns <= PERIOD_NS + 3_000_000
+    pad.wait_for_quiet()
+    receiver = Receiver()
+    receiver.hear(messages(pad, "answer"))
+    key = parse_key("D minor")
+    assert receiver.ons
+    assert all(28 <= note <= 55 and key.contains(note) for note in receiver.ons)
+    assert receiver.held == []
+    assert running.status()["late_answers"] == 0
+
+
+def take_records(running: Running) -> tuple[Record, ...]:
+    running.tell("stop")
+    time.sleep(0.3)  # the journal promises 0.1 s
+    return tuple(read_take(running.journal, list_takes(running.journal)[-1].id).records)
+
+
+def test_what_is_not_a_note_passes_byte_for_byte(running: Running, pad: Player) -> None:
+    sent = [
+        bytes((0xB0, 1, 77)),
+        bytes((0xE3, 0x12, 0x34)),
+        bytes((0xC5, 9)),
+        bytes((0xD2, 100)),
+        bytes((0xF0, 0x7E, 0x7F, 0x06, 0x01, 0xF7)),
+        bytes((0xF8,)),
+    ]
+    for data in sent:
+        pad.send(data)
+    pad.wait_for(len(sent), port="through")
+    assert messages(pad, "through") == sent

@@ -1,0 +1,96 @@
+"""A whole Undersong for tests: started as a user would, in folders and on a link of its own."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import subprocess
+import sys
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from live.daemon.link import LinkClient, LinkError
+from tests.processes import Started, wait_until
+
+KEYS_IN = "undersong keys in:keys in"
+CLOCK_IN = "undersong clock in:clock in"
+THROUGH = "undersong through:through"
+ANSWER = "undersong answer:answer"
+
+
+class Running:
+    """`undersong headless` with settings of its own.
+
+    Args:
+        folder: an empty folder for settings, journal and link.
+        settings: TOML text.
+        server: environment that names a JACK server, {} for the world's own.
+    """
+
+    def __init__(
+        self, folder: Path, settings: str = "", server: dict[str, str] | None = None
+    ) -> None:
+        self.folder = folder
+        self.config = folder / "undersong.toml"
+        self.config.write_text(settings, encoding="utf-8")
+        self.link = folder / "link"
+        self.journal = folder / "data" / "undersong" / "journal.sqlite"
+        self.env: dict[str, str | None] = {
+            "UNDERSONG_LINK": str(self.link),
+            "XDG_DATA_HOME": str(folder / "data"),
+            "XDG_CONFIG_HOME": str(folder / "config"),
+            **(server or {}),
+        }
+        self.process: Started = self.start()
+
+    def start(self) -> Started:
+        """Start the daemon and wait until it answers and its ports are there."""
+        command = [sys.executable, "-m", "live", "headless", "--config", str(self.config)]
+        self.process = Started(command, limit_s=110, env=self.env)
+        wait_until(self._ports_are_open, f"open ports of {command}", 10, 0.02)
+        return self.process
+
+    def _ports_are_open(self) -> bool:
+        try:
+            return [port["state"] for port in self.status()["outputs"]] == ["open", "open"]
+        except LinkError:
+            return False
+
+    def command(self, *words: str) -> list[str]:
+        """A command line of ours."""
+        return [sys.executable, "-m", "live", *words]
+
+    def tell(self, command: str, *args: str) -> dict[str, Any]:
+        """Tell it something that must succeed."""
+        with LinkClient(self.link) as client:
+            reply = client.tell(command, *args)
+        assert reply["ok"], reply
+        return reply
+
+    def status(self) -> dict[str, Any]:
+        """What `tell status` says."""
+        return self.tell("status")
+
+    def wait_for(self, name: str, value: object, timeout_s: float = 5.0) -> None:
+        """Wait until a field of the status has a value."""
+        wait_until(lambda: self.status()[name] == value, f"{name} = {value!r}", timeout_s, 0.02)
+
+    def close(self) -> None:
+        """End it: politely at first, for a JACK client that is killed holds the server up."""
+        if self.process.running:
+            self.process.send_signal(signal.SIGTERM)
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                self.process.process.wait(8)
+        self.process.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
