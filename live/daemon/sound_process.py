@@ -72,22 +72,20 @@ class SoundProcess:
         self._reading = threading.Lock()  # held while a frame is read, and for good at a restart
         self._told: dict[str, int] = asdict(sound.tally)
         self._told_s = 0.0
+        self.let_go = True
+        """False when the driver hangs: the process must then end without its exit handlers."""
 
     def quit(self) -> None:
         """Ask `run` to end. Thread: any, also a signal handler."""
         self._inbox.put(_QUIT)
 
-    def run(self) -> int:
-        """Play until told to quit, until the other end is gone, or until there is no device.
-
-        Returns: exit status.
-        """
+    def run(self) -> None:
+        """Play until told to quit, until the other end is gone, or until there is no device."""
         threading.Thread(target=self._read, daemon=True).start()
         try:
             self._run()
         except BrokenPipeError:  # nobody is left to tell
-            self._sound.stop()
-        return 0
+            self.let_go = self._sound.stop()
 
     def _run(self) -> None:
         try:
@@ -118,7 +116,7 @@ class SoundProcess:
             except Empty:
                 frame = None
             if frame == _QUIT:
-                self._sound.stop()
+                self.let_go = self._sound.stop()
                 return
             if frame is not None:
                 self._tell(frame)
@@ -142,6 +140,7 @@ class SoundProcess:
 
     def _lost(self) -> NoReturn:
         """The device has stopped: one restart, then silence."""
+        self.let_go = False
         if self._until_ns is None and os.name == "posix":
             self._restart(time.monotonic_ns() + RETURN_LIMIT_NS)
         raise SoundError(_gone(self._sound.device_name))
@@ -184,8 +183,8 @@ def _gone(device: str | None) -> str:
     return f"There is no sound because the device '{device}' went away; start again to use it."
 
 
-def main(argv: list[str] | None = None) -> int:
-    """Run the process; returns its exit status."""
+def main(argv: list[str] | None = None) -> None:
+    """Run the process to its end; exit status 0, or 2 for a bad option."""
     parser = argparse.ArgumentParser(prog="sound process")
     parser.add_argument("--device")
     parser.add_argument("--level", type=float, default=DEFAULT_LEVEL_DB)
@@ -206,7 +205,9 @@ def main(argv: list[str] | None = None) -> int:
     gc.collect()
     gc.freeze()
     gc.disable()  # a pause would be heard; what is used here has no cycles to speak of
-    return process.run()
+    process.run()
+    if not process.let_go:
+        os._exit(0)  # PortAudio's exit handler would hang, or abort the process
 
 
 def _claim_output() -> BinaryIO:
@@ -217,4 +218,4 @@ def _claim_output() -> BinaryIO:
 
 
 if __name__ == "__main__":
-    os._exit(main())  # a driver whose server has died would hang in its exit handler
+    main()
