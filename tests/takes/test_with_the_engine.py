@@ -110,11 +110,7 @@ def test_an_outside_clock_is_followed_for_minutes_without_drift(tmp_path, tempo)
     session = Session(tempo_bpm=168.0)
     pulses = 24 * 4 * 88  # 88 bars, a little over two minutes
     pulse_ns = NS_PER_MINUTE / (tempo * 24)
-    session.at(0, MidiIn(0, CLOCK_SOURCE, b"\xf8"))
-    for number in range(1, 48):  # the clock runs before the start
-        at_ns = round(number * pulse_ns)
-        session.at(at_ns, MidiIn(at_ns, CLOCK_SOURCE, b"\xf8"))
-    from_ns = 48 * pulse_ns
+    from_ns = SECOND  # no pulse before: at the start the engine knows only its own tempo
     session.feed(MidiIn(round(from_ns) - SECOND // 1000, CLOCK_SOURCE, b"\xfa"))
     for number in range(pulses):
         at_ns = round(from_ns + number * pulse_ns)
@@ -152,7 +148,7 @@ events = st.lists(
 )
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(events, st.booleans())
 def test_whatever_is_played_every_sounding_note_is_in_a_take(events, first_note_starts):
     """Each note-on the engine let through is in the export of exactly one take, or two when it

@@ -11,6 +11,7 @@ import pytest
 
 from live.notes.record import Record
 from live.takes import database
+from live.takes.database import JournalError
 from live.takes.journal import Journal, list_takes, read_take
 from live.takes.writer import JournalWriter
 from tests.takes.streams import SECOND, fact, note, on, start
@@ -227,6 +228,41 @@ def test_a_record_that_cannot_be_kept_does_not_stop_the_others(path, unfit):
         writer.put([*SONG[:2], unfit, *SONG[2:]])
         assert writer.flush()
         assert (writer.lost, writer.error) == (1, "")
+    assert written(path) == SONG
+
+
+def test_a_damaged_journal_that_cannot_be_put_aside_is_tried_again(path, monkeypatch):
+    refusals = iter([JournalError("The journal cannot be used: it may only be read.")])
+
+    def stubborn(damaged):
+        for refusal in refusals:
+            raise refusal
+        return database.set_aside(damaged)
+
+    monkeypatch.setattr("live.takes.writer.set_aside", stubborn)
+    path.write_bytes(b"not a database at all " * 300)
+    with writing(path) as writer:
+        writer.put(SONG)
+        until(lambda: writer.notice)
+        assert writer.flush()
+    assert written(path) == SONG
+
+
+def test_a_fault_of_our_own_is_told_and_the_records_wait(path, monkeypatch):
+    faults = iter([ValueError("a fault")])
+
+    class Faulty(Journal):
+        def write(self, records):
+            for fault in faults:
+                raise fault
+            super().write(records)
+
+    monkeypatch.setattr("live.takes.writer.Journal", Faulty)
+    with writing(path) as writer:
+        writer.put(SONG)
+        assert not writer.flush()
+        assert "a fault" in writer.error
+        assert writer.flush()
     assert written(path) == SONG
 
 
