@@ -158,7 +158,9 @@ class RtDriver:
         if self._closed:
             raise PortError("The MIDI driver is closed.")
         if virtual and not self.has_virtual_ports:
-            raise PortError(f"'{name}' cannot be offered: {self.name} has no virtual ports.")
+            raise PortError(
+                f"'{name}' cannot be offered: {_service(self._api)} has no virtual ports."
+            )
         client = client_name(self._client, name if virtual else "link")
         try:
             return kind(self._api, client)
