@@ -7,6 +7,7 @@ import sys
 from typing import Final, NoReturn
 
 from live import __version__
+from live.faces.output import complain
 
 _KEY_HELP: Final = "for example 'D minor', 'F# dorian', 'Bb major'"
 _CHORDS_HELP: Final = "Roman numerals or chord symbols: 'i VI iv v', 'Dm:2 Bb:1 C:1'"
@@ -17,7 +18,7 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Print one line on standard error and leave with 2."""
-        print(f"undersong: {message} (see '{self.prog} --help')", file=sys.stderr)
+        complain(f"{message} (see '{self.prog} --help')")
         sys.exit(2)
 
 
