@@ -91,7 +91,14 @@ def _degree_at(step: int, scale: Scale) -> Degree:
         number, alter = scale.formula[place]
         shared = [other for other, _ in scale.formula].count(number) > 1
         name_alter = alter if number in {4, 5} or shared else 0
-        return Degree(number, alter, step, True, place + 1, 0, name_alter)
+        return Degree(
+            number=number,
+            alter=alter,
+            semitones=step,
+            in_scale=True,
+            scale_number=place + 1,
+            name_alter=name_alter,
+        )
     number, alter = HARMONIC_CHROMATIC[step]
     place = min(range(len(scale.steps)), key=lambda at: _strangeness(step, number, scale, at))
     own_number, own_alter = scale.formula[place]

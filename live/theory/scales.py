@@ -49,10 +49,10 @@ class Scale:
     def is_minor(self) -> bool:
         """True when minor is the nearer mode.
 
-        The third decides, a major third first; without a third, a lowered 2, 6 or 7 is minor.
+        The third decides, a major third first; without a third, a lowered 2 or 7 is minor.
         """
         steps = set(self.steps)
-        return 4 not in steps and bool(steps & {3, 1, 8, 10})
+        return 4 not in steps and bool(steps & {3, 1, 10})
 
     @property
     def formula(self) -> tuple[tuple[int, int], ...]:
@@ -74,7 +74,7 @@ def _sparse_degree(step: int, steps: tuple[int, ...]) -> tuple[int, int]:
     """Common practice: b5 in a blues scale, #5 in a whole-tone scale."""
     if step == 6 and 5 in steps and 4 not in steps:
         return (5, -1)
-    if step == 8 and 4 in steps and 7 not in steps and 9 not in steps:
+    if step == 8 and 4 in steps and 7 not in steps:
         return (5, 1)
     return HARMONIC_CHROMATIC[step]
 

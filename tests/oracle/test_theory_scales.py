@@ -7,7 +7,7 @@ from music21 import chord, scale
 from music21.scale import Direction
 from music21.scale.scala import parse as parse_scala
 
-from live.theory.scales import find_scale
+from live.theory.scales import SCALES, find_scale
 
 # Forte numbers (Forte 1973, The Structure of Atonal Music) and interval vectors, by family.
 FAMILIES = {
@@ -124,3 +124,55 @@ def test_steps_of_the_scale_classes(name, made):
 def test_steps_in_the_scala_archive(name, file):
     cents = parse_scala(file).getCentsAboveTonic()
     assert find_scale(name).steps == tuple(sorted({0, *(round(step / 100) % 12 for step in cents)}))
+
+
+# The scale dictionary of Tonal (github.com/tonaljs/tonal, packages/scale-type/data.ts at commit
+# 0546cd14, MIT), its intervals as pitch classes. Its name stands in the comment where it differs.
+DICTIONARY = {
+    "locrian natural 6": "013569t",
+    "ionian augmented": "024589e",
+    "dorian #4": "023679t",
+    "lydian #2": "034679e",  # lydian #9
+    "ultralocrian": "0134689",
+    "lydian b3": "023679e",  # lydian diminished
+    "hungarian major": "034679t",
+    "persian": "014568e",
+    "oriental": "014569t",
+    "enigmatic": "01468te",
+    "major locrian": "024568t",  # locrian major
+    "leading whole tone": "02468te",
+    "suspended pentatonic": "0257t",  # egyptian
+    "man gong": "0358t",  # malkos raga
+    "ritusen": "02579",
+    "hirajoshi": "02378",
+    "kumoi": "02379",
+    "in": "01578",  # kumoijoshi
+    "pelog": "01378",
+    "prometheus": "02469t",
+    "bebop dominant": "024579te",  # bebop
+    "bebop major": "0245789e",
+    "bebop dorian": "0234579t",  # bebop minor
+    "bebop melodic minor": "0235789e",  # minor six diminished
+    "messiaen mode 3": "0234678te",
+    "messiaen mode 4": "0125678e",
+    "messiaen mode 5": "01567e",
+    "messiaen mode 6": "024568te",
+    "messiaen mode 7": "012356789e",
+}
+
+
+@pytest.mark.parametrize(("name", "written"), DICTIONARY.items())
+def test_pitch_classes_in_a_public_dictionary(name, written):
+    assert find_scale(name).steps == tuple("0123456789te".index(sign) for sign in written)
+
+
+def test_the_tritone_scale_is_two_major_triads_a_tritone_apart():
+    # The Petrushka chord: C and F sharp major together (Stravinsky 1911, from memory).
+    triads = {0, 4, 7} | {6, 10, 1}
+    assert find_scale("tritone scale").steps == tuple(sorted(triads))
+
+
+def test_every_scale_is_checked_here_or_as_a_mode():
+    modes = ("dorian b5", "phrygian b4", "mixolydian b2", "lydian augmented #2", "locrian bb7")
+    named = {*PITCH_CLASSES, *DICTIONARY, *modes, "tritone scale", "chromatic"}
+    assert {find_scale(name).name for name in named} == {found.name for found in SCALES}

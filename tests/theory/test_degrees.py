@@ -57,6 +57,8 @@ def test_labels_against_the_major_scale(text, labels):
         # Plain numbers count the notes of the scale itself.
         ("A minor pentatonic", "1 #1 b2 2 #2 3 #3 4 #4 b5 5 #5"),
         ("C chromatic", "1 2 3 4 5 6 7 8 9 10 11 12"),
+        # Halfway between two of its notes, the lower one is raised.
+        ("D hirajoshi", "1 b2 2 3 #3 ##3 b4 4 5 #5 ##5 b1"),
     ],
 )
 def test_plain_labels(text, labels):

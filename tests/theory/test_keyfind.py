@@ -97,6 +97,16 @@ def test_the_unit_of_length_does_not_matter(notes, unit):
         assert share == pytest.approx(plain[key.name], abs=1e-9)
 
 
+def test_notes_of_one_length_are_counted():
+    counts = [0.0] * 12
+    notes = [62, 65, 69, 74, 72, 70, 62]
+    for note in notes:
+        counts[note % 12] += 1
+    expected = {key.name: share for key, share in rank_keys(counts)}
+    for key, share in find_key([(note, 0.25) for note in notes]):
+        assert share == pytest.approx(expected[key.name])
+
+
 def test_notes_without_length_tell_nothing():
     assert find_key([(62, 0.0), (65, 0.0)]) == rank_keys([0.0] * 12)
 

@@ -147,7 +147,7 @@ def test_modes_of_limited_transposition(name, transpositions):
         ("altered", False),
         ("suspended pentatonic", True),
         ("ritusen", False),
-        ("insen", True),
+        ("in", True),
         ("locrian", True),
     ],
 )
