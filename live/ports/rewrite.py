@@ -90,12 +90,15 @@ class _Rewriter:
         return bytes(out + self._track.rest)
 
     def _new_pitch(self, event: RawEvent) -> int | None:
-        """The pitch to write, SILENT to leave the event out, None to leave it as it is."""
+        """The pitch to write, SILENT to leave the event out, None to leave it as it is.
+
+        Drums are never held, so what follows a drum's note-on is left as it is as well.
+        """
         kind, channel = event.status & 0xF0, event.status & 0x0F
         if kind == NOTE_ON and event.data[1]:
             self.notes += 1
             return None if channel == DRUM_CHANNEL else self._begin(event, channel)
-        if channel == DRUM_CHANNEL or kind not in {NOTE_ON, NOTE_OFF, POLY_PRESSURE}:
+        if kind not in {NOTE_ON, NOTE_OFF, POLY_PRESSURE}:
             return None
         held = self._held[channel, event.data[0]]
         if not held:

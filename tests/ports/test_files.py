@@ -110,7 +110,7 @@ def test_pairing(read, events, notes):
 
 
 @pytest.mark.parametrize(
-    ("division", "onset"), [(1, 960), (24, 40), (480, 2), (960, 1), (32767, 0)]
+    ("division", "onset"), [(1, 960), (24, 40), (480, 2), (960, 1), (1000, 1), (32767, 0)]
 )
 def test_ticks_are_scaled_to_960_a_beat(read, division, onset):
     song = read(smf("01 90 3C 40 60 80 3C 40" + END, division=division))

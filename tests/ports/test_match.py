@@ -48,6 +48,7 @@ TABLE = [
     ("Keyboard 49:Keyboard 49 MIDI 2 44:1", ALSA, 2),
     ("USB Cable:USB Cable MIDI 1", ALSA, 4),
     ("Midi Through:Midi Through Port-0 99:0", ALSA, 0),
+    ("Piano", ["Piano 1 24:0", "Piano 20:0"], 1),
     # The index that Windows adds, left off.
     ("Keyboard 49", WINDOWS, 0),
     ("Digital Piano", WINDOWS, 1),
