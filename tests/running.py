@@ -31,6 +31,11 @@ class Running:
     def __init__(
         self, folder: Path, settings: str = "", server: dict[str, str] | None = None
     ) -> None:
+        self.prepare(folder, settings, server)
+        self.process: Started = self.start()
+
+    def prepare(self, folder: Path, settings: str, server: dict[str, str] | None) -> None:
+        """Lay out the folder without starting anything."""
         self.folder = folder
         self.config = folder / "undersong.toml"
         self.config.write_text(settings, encoding="utf-8")
@@ -42,7 +47,6 @@ class Running:
             "XDG_CONFIG_HOME": str(folder / "config"),
             **(server or {}),
         }
-        self.process: Started = self.start()
 
     def start(self) -> Started:
         """Start the daemon and wait until it answers and its ports are there."""
@@ -50,6 +54,13 @@ class Running:
         self.process = Started(command, limit_s=110, env=self.env)
         wait_until(self._ports_are_open, f"open ports of {command}", 10, 0.02)
         return self.process
+
+    def answers(self) -> bool:
+        """True if it answers on its link."""
+        try:
+            return bool(self.status())
+        except LinkError:
+            return False
 
     def _ports_are_open(self) -> bool:
         try:

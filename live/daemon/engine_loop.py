@@ -19,7 +19,7 @@ from live.daemon.rack import Packet, Rack
 from live.notes.config import EngineConfig
 from live.notes.dialogue import Output
 from live.notes.engine import Engine
-from live.notes.events import ANSWER, Compose, Do, Event, MidiIn, SourceLost, Tick
+from live.notes.events import ANSWER, THROUGH, Compose, Do, Event, MidiIn, SourceLost, Tick
 from live.notes.held import Sounding
 from live.notes.midi import note_off
 from live.notes.record import Record
@@ -103,6 +103,7 @@ class EngineLoop:
     def _packet(self, packet: Packet) -> None:
         at_ns, source, data = packet
         self._last_event_ns = at_ns
+        self._view_wanted = True
         cleaner = self._cleaners.get(source)
         if cleaner is None:
             cleaner = self._cleaners[source] = Cleaner()
@@ -157,9 +158,11 @@ class EngineLoop:
         """The engine failed on an event: a message goes through as it came, and it is told."""
         self.failures += 1
         if isinstance(event, MidiIn):
-            outlet = self._rack.outlets.get("through")
+            outlet = self._rack.outlets.get(THROUGH)
             if outlet is not None:
                 outlet.send(event.data)
+        elif isinstance(event, Do) and event.action in ("panic", "release"):
+            self._release(self.engine.ledger.release_all(), event.at_ns)
         if self.failures <= 3:
             self._report(("problem", f"a fault in the engine, notes pass unsnapped: {error!r}"))
 

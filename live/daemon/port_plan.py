@@ -35,11 +35,12 @@ class PortPlan:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One port to open: role, name ("" = our own), source number for inputs."""
+    """One port to open: role, name ("" = our own), source number for inputs, found by `auto`."""
 
     role: str
     name: str
     source: int = -1
+    found: bool = False
 
     @property
     def is_input(self) -> bool:
@@ -62,7 +63,7 @@ def port_plan(settings: Settings) -> PortPlan:
 def hardware_keyboards(names: list[str], service: str, client: str) -> list[str]:
     """Inputs that `auto` listens to: hardware, never our own ports or loopbacks."""
     free = [name for name in names if may_join_unasked(name, client)]
-    if service == "jack":
+    if service.lower() == "jack":
         return [name for name in free if name.startswith(_HARDWARE_ON_JACK)]
     return free
 

@@ -14,7 +14,7 @@ from live.daemon.port_plan import (
     wanted_ports,
 )
 from live.daemon.snapshot import PortView
-from live.notes.events import CLOCK_SOURCE, KEYS_IN, SCREEN_SOURCE
+from live.notes.events import KEYS_IN, SCREEN_SOURCE
 from live.ports.api import Driver, Inlet, Outlet, PortError
 
 LOOK_EVERY_NS: Final = NS_PER_S
@@ -45,7 +45,7 @@ class Rack:
         self._inlets: dict[Wanted, Inlet] = {}
         self._waiting: dict[Wanted, str] = {}
         self._next_look_ns = 0
-        self._next_source = 1
+        self._next_source = len(plan.keyboards) + 1
         self.outlets: dict[str, Outlet] = {}
         """Open outputs by role; the note path looks here."""
 
@@ -62,8 +62,7 @@ class Rack:
         self._next_look_ns = now_ns + LOOK_EVERY_NS
         if self._driver is None:
             return self._open_all(), []
-        lost = self._drop_lost(self._driver)
-        changed = bool(lost)
+        changed, lost = self._drop_lost(self._driver)
         changed |= self._add_keyboards(self._driver)
         for wanted in list(self._waiting):
             changed |= self._try_open(self._driver, wanted)
@@ -108,7 +107,6 @@ class Rack:
             self._problem = str(error)
             return changed
         for wanted in wanted_ports(self._plan, has_virtual=driver.has_virtual_ports):
-            self._next_source = max(self._next_source, wanted.source % SCREEN_SOURCE + 1)
             self._try_open(driver, wanted)
         self._add_keyboards(driver)
         return True
@@ -148,33 +146,36 @@ class Rack:
         changed = False
         for name in names:
             if name not in known and self._next_source < SCREEN_SOURCE:
-                wanted = Wanted(KEYS_IN, name, self._next_source)
+                wanted = Wanted(KEYS_IN, name, self._next_source, found=True)
                 self._next_source += 1
                 opened = self._try_open(driver, wanted)
                 self._waiting.pop(wanted, None)  # looked for again by itself
                 changed |= opened
         return changed
 
-    def _drop_lost(self, driver: Driver) -> list[int]:
-        """Close inputs and outputs of others that have gone; they are waited for."""
+    def _drop_lost(self, driver: Driver) -> tuple[bool, list[int]]:
+        """Close inputs and outputs of others that have gone; they are waited for.
+
+        Returns: (something has gone, the sources among it).
+        """
         named = [w for w in self._inlets if w.name]
         out_roles = [r for r in self.outlets if self._wanted_out(r).name]
         if not named and not out_roles:
-            return []
+            return False, []
         inputs, outputs = set(driver.input_names()), set(driver.output_names())
-        lost = []
+        changed, lost = False, []
         for wanted in named:
             if self._inlets[wanted].name not in inputs:
                 self._inlets.pop(wanted).close()
                 lost.append(wanted.source)
-                if wanted.name in self._plan.keyboards or wanted.source == CLOCK_SOURCE:
+                if not wanted.found:
                     self._waiting[wanted] = "unplugged"
         for role in out_roles:
             if self.outlets[role].name not in outputs:
                 self.outlets.pop(role).close()
                 self._waiting[self._wanted_out(role)] = "unplugged"
-                lost.append(-1)
-        return lost
+                changed = True
+        return changed or bool(lost), lost
 
     def _wanted_out(self, role: str) -> Wanted:
         return Wanted(role, self._plan.through if role == "through" else self._plan.answer)
@@ -184,4 +185,5 @@ def _reason(wanted: Wanted, service: str) -> str:
     """Why this port is the one in use."""
     if not wanted.name:
         return f"our own port on {service}"
-    return f"named in the settings, on {service}"
+    how = "a keyboard that was found" if wanted.found else "named in the settings"
+    return f"{how}, on {service}"

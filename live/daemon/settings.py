@@ -5,11 +5,11 @@ from __future__ import annotations
 import os
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from live.answer.grooves import find_groove
 from live.clock.metre import parse_metre
@@ -23,6 +23,7 @@ from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
 
 _APP = "undersong"
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +63,14 @@ def engine_config(settings: Settings) -> EngineConfig:
     key = parse_key(settings["play.key"])
     text = settings["play.progression"].strip()
     low, high = read_range(settings["answer.range"])
-    groove = find_groove(settings["answer.groove"])
+    groove = _named("answer.groove", lambda: find_groove(settings["answer.groove"]))
     form = Form(settings["form.call_bars"], settings["form.answer_bars"], settings["form.free"])
     return EngineConfig(
         key=key,
         snap=settings["play.snap"],
-        progression=parse_progression(text, key) if text else None,
+        progression=_named("play.progression", lambda: parse_progression(text, key))
+        if text
+        else None,
         tempo_bpm=settings["time.tempo"],
         metre=parse_metre(settings["time.metre"]),
         form=form,
@@ -87,6 +90,14 @@ def engine_config(settings: Settings) -> EngineConfig:
             cutoff_ms=settings["answer.cutoff_ms"],
         ),
     )
+
+
+def _named(name: str, read: Callable[[], T]) -> T:
+    """Read a part of a setting; its errors appear under the setting's name."""
+    try:
+        return read()
+    except FieldError as error:
+        raise FieldError(name, error.allowed, error.got, error.where) from None
 
 
 def load(path: Path | None = None, assignments: Iterable[str] = ()) -> Settings:
@@ -135,8 +146,7 @@ def read_toml(text: str, base: Settings) -> Settings:
     try:
         engine_config(settings)
     except FieldError as error:
-        where = next((lines[n] for n in lines if n.endswith("." + error.field)), "")
-        raise _at(error, where) from None
+        raise _at(error, lines.get(error.field, "")) from None
     return settings
 
 

@@ -76,6 +76,7 @@ class Supervisor:
         self._ident = 0
         self._running = True
         self._grace_s = 0.0
+        self._told: set[str] = set()
 
     def run(self, for_s: float | None, *, window: bool) -> int:
         """Serve until told to quit. Returns: 0."""
@@ -130,6 +131,10 @@ class Supervisor:
             if name == "engine":
                 engine.send(("release", self._tally.take_all()))
                 self._tell_people("the engine was started again; what sounded was released")
+        for sentence in (self._journal.error, self._journal.notice):
+            if sentence and sentence not in self._told:
+                self._told.add(sentence)
+                self._tell_people(sentence)
         if staff.window_ended():
             self._tell_people("the window has closed; Undersong goes on without it")
 
@@ -174,8 +179,11 @@ class Supervisor:
         if worker is None or not worker.ended(child):
             return
         if worker is self._staff.engine:
+            if self._picture.view.playing:
+                self._journal.put([Record(time.monotonic_ns(), "stop")])
             self._picture.lost_before += self._picture.view.lost
             self._picture.view = NOTHING_YET
+            self._picture.inputs = self._picture.outputs = ()
             for ident in list(self._waiting_faces):
                 self._reply_later(ident, "the engine is being started again")
 

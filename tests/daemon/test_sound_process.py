@@ -162,8 +162,8 @@ def test_what_jack_hears_is_in_tune_in_time_and_within_the_limits(start, record,
     assert (kind, device, rate_hz) == ("ready", DEVICE, RATE_HZ)
     assert 0 < latency_s < 0.1
     finish = record()
-    time.sleep(0.5)
-    begun_ns = time.monotonic_ns() + 50 * MS
+    time.sleep(0.1)
+    begun_ns = time.monotonic_ns() + 400 * MS
 
     def at(start_ms, voice, *data):
         running.tell("event", begun_ns + start_ms * MS, voice, bytes(data))
@@ -174,7 +174,7 @@ def test_what_jack_hears_is_in_tune_in_time_and_within_the_limits(start, record,
     at(2_500, "bass", 0x80, 28, 64)
     at(2_750, "drums", 0x99, 42, 120)
     at(3_107, "drums", 0x99, 42, 120)  # a beat at 168 BPM later: 357 ms
-    time.sleep(4.0)
+    time.sleep(4.2)
     running.tell("quit")
     status, err = running.end()
     sound = finish()
@@ -194,11 +194,11 @@ def test_what_jack_hears_is_in_tune_in_time_and_within_the_limits(start, record,
     assert abs(sounds.cents(sounds.strongest_hz(part(1.52, 2.5), RATE_HZ), 41.2034)) < 5
     assert sounds.loudness_db(part(0.1, 0.9)) > -40
     assert not part(1.4, 1.49).any()  # the released key has ended
-    assert not part(2.6, 2.74).any()  # and so has the bass
-    hits = part(2.74, 3.6)
+    assert not part(2.6, 2.7).any()  # and so has the bass
+    hits = np.trim_zeros(part(2.7, 3.6))
     hat = hits[:1_500]
     near = [float(hat @ hits[17_136 + lag : 17_136 + lag + 1_500]) for lag in range(-240, 241)]
-    assert abs(int(np.argmax(near)) - 240) <= 96  # 2 ms: the machine may be busy
+    assert abs(int(np.argmax(near)) - 240) <= 96  # 2 ms: a busy machine's clocks wander
     assert max(near) == pytest.approx(float(hat @ hat), rel=0.1)
 
 

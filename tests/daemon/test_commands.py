@@ -1,0 +1,91 @@
+"""Commands that faces may give."""
+
+from __future__ import annotations
+
+import pytest
+
+from live.daemon.commands import COMMANDS, read_command
+from live.notes.events import SCREEN_SOURCE, Do, MidiIn
+from live.theory.errors import FieldError
+
+
+@pytest.mark.parametrize(
+    ("words", "changes"),
+    [
+        ("key D minor", {"play.key": "D minor"}),
+        ("snap chord", {"play.snap": "chord"}),
+        ("progression i VI iv v", {"play.progression": "i VI iv v"}),
+        ("progression none", {"play.progression": ""}),
+        ("tempo 171.3", {"time.tempo": 171.3}),
+        ("labels plain", {"play.labels": "plain"}),
+        ("groove two-step", {"answer.groove": "two-step"}),
+        ("form 4 2", {"form.call_bars": 4, "form.answer_bars": 2, "form.free": False}),
+        ("form 2 + 2", {"form.call_bars": 2, "form.answer_bars": 2, "form.free": False}),
+        ("form free", {"form.free": True}),
+        ("set answer.seed 7", {"answer.seed": 7}),
+    ],
+)
+def test_commands_that_change_settings(words: str, changes: dict[str, object]) -> None:
+    command, *args = words.split()
+    order = read_command(command, args)
+    assert order.changes == changes
+    assert order.event is None
+    assert order.special == ""
+
+
+@pytest.mark.parametrize("wish", ["start", "stop", "again", "keep", "hold", "panic"])
+def test_wishes_go_to_the_engine(wish: str) -> None:
+    assert read_command(wish, []).event == Do(0, wish)
+
+
+def test_choices_and_notes_go_to_the_engine() -> None:
+    assert read_command("choose", ["2"]).event == Do(0, "choose", 2)
+    assert read_command("note", ["on", "C4"]).event == MidiIn(0, SCREEN_SOURCE, b"\x90\x3c\x5a")
+    assert read_command("note", ["on", "60", "1"]).event == MidiIn(
+        0, SCREEN_SOURCE, b"\x90\x3c\x01"
+    )
+    assert read_command("note", ["off", "C4"]).event == MidiIn(0, SCREEN_SOURCE, b"\x80\x3c\x40")
+
+
+@pytest.mark.parametrize("special", ["status", "reload", "quit"])
+def test_what_the_supervisor_does_itself(special: str) -> None:
+    assert read_command(special, []).special == special
+
+
+@pytest.mark.parametrize(
+    ("words", "field"),
+    [
+        ("dance", "command"),
+        ("key H minor", "key"),
+        ("key", "key"),
+        ("snap sideways", "snap"),
+        ("tempo fast", "tempo"),
+        ("tempo nan", "tempo"),
+        ("tempo 401", "tempo"),
+        ("form 3 3", "form"),
+        ("form 2", "form"),
+        ("choose", "choose"),
+        ("choose one", "choose"),
+        ("note up C4", "note"),
+        ("note on C4 0", "note velocity"),
+        ("note on", "note"),
+        ("note on X4", "note"),
+        ("status please", "status"),
+        ("start now", "start"),
+        ("set", "set"),
+        ("set play.colour red", "setting"),
+        ("set ports.client me", "ports.client"),
+    ],
+)
+def test_what_cannot_be_understood_is_told_by_field(words: str, field: str) -> None:
+    command, *args = words.split()
+    with pytest.raises(FieldError) as caught:
+        read_command(command, args)
+    assert caught.value.field == field
+
+
+def test_every_command_says_what_it_does() -> None:
+    assert all(COMMANDS.values())
+    with pytest.raises(FieldError) as caught:
+        read_command("", [])
+    assert all(command in caught.value.allowed for command in COMMANDS)

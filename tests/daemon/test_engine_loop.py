@@ -1,0 +1,193 @@
+"""The engine's loop, on ports in memory and a clock driven by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from live.clock.manual import ManualClock
+from live.daemon.engine_loop import LONGEST_WAIT_NS, VIEW_EVERY_NS, EngineLoop, Report
+from live.daemon.engine_view import EngineView
+from live.daemon.port_plan import PortPlan
+from live.daemon.rack import Rack
+from live.notes.config import EngineConfig
+from live.notes.events import Change, Composed, Do, MidiIn
+from live.notes.phrase import Choice, PhraseNote
+from live.ports.memory import MemoryDriver, MemoryHub
+from live.theory.keys import parse_key
+from tests.hearing import Receiver
+
+PLAN = PortPlan("undersong", "auto", (), "", "", "")
+CHOICE = Choice(1, 1.0, ("it answers",), ("head", "to 1"), (PhraseNote(0, 960, 38, 90),))
+
+
+class Table:
+    """A loop, a keyboard and a receiver on one hub."""
+
+    def __init__(self, clock: ManualClock) -> None:
+        self.clock = clock
+        self.hub = MemoryHub(clock)
+        self.reports: list[Report] = []
+        self.heard: dict[str, list[bytes]] = {"through": [], "answer": []}
+        self.config = EngineConfig(parse_key("D minor"), start_on_first_note=False)
+        driver = MemoryDriver(self.hub, "undersong")
+        self.loop = EngineLoop(
+            self.config,
+            clock,
+            lambda deliver: Rack(PLAN, lambda: driver, deliver),
+            self.reports.append,
+        )
+        self.loop._look()
+        others = MemoryDriver(self.hub, "others")
+        self.keys = others.open_output("undersong keys in:keys in", virtual=False)
+        for role in self.heard:
+            name = f"undersong {role}:{role}"
+            others.open_input(name, self._ear(role), virtual=False)
+
+    def _ear(self, role: str) -> Callable[[int, bytes], None]:
+        return lambda _at_ns, data: self.heard[role].append(data)
+
+    def turns(self, count: int = 1) -> None:
+        for _ in range(count):
+            self.loop.turn(0.0)
+
+    def tell(self, event: object, ident: int = 1) -> None:
+        self.loop.inbox.put(("do", ident, event))
+        self.turns()
+
+    def kinds(self) -> list[str]:
+        return [report[0] for report in self.reports]
+
+
+@pytest.fixture
+def table(clock: ManualClock) -> Table:
+    return Table(clock)
+
+
+def test_a_note_goes_in_snapped_out_and_up(table: Table) -> None:
+    table.keys.send(b"\x90\x3d\x50")
+    table.turns()
+    assert table.heard["through"] == [b"\x90\x3c\x50"]
+    [records] = [report[1] for report in table.reports if report[0] == "records"]
+    assert [record.kind for record in records] == ["in", "out", "moved"]
+
+
+def test_junk_and_running_status_are_made_whole(table: Table) -> None:
+    for data in (b"\x90\x3e\x40\x40\x40", b"\x3e\x40", b"\x90\x3e", b"\xb0\x01"):
+        table.keys.send_raw(data)
+        table.turns()
+    assert all(len(data) == 3 for data in table.heard["through"])
+    table.clock.advance(VIEW_EVERY_NS)
+    table.turns()
+    view = EngineView(*[r[1] for r in table.reports if r[0] == "view"][-1])
+    assert view.lost >= 2
+
+
+def test_commands_are_done_or_refused_by_number(table: Table) -> None:
+    table.tell(Change(0, replace(table.config, key=parse_key("E major"))), 7)
+    table.tell(Do(0, "again"), 8)
+    assert ("done", 7) in table.reports
+    refused = next(report for report in table.reports if report[0] == "refused")
+    assert refused[1] == 8
+    assert "again" in refused[2]
+    table.keys.send(b"\x90\x3c\x50")
+    table.turns()
+    assert table.heard["through"] == [b"\x90\x3b\x50"]
+
+
+def test_the_composer_is_asked_and_its_answer_sounds_on_the_bar_line(table: Table) -> None:
+    table.tell(Do(0, "start"))
+    start_ns = table.clock.now_ns()
+    table.tell(MidiIn(0, 0, b"\x90\x3e\x50"))
+    bar_ns = round(4 * 60e9 / 168)
+    table.clock.advance_to(start_ns + 2 * bar_ns - 10_000_000)
+    table.turns()
+    asked = [report for report in table.reports if report[0] == "compose"]
+    assert len(asked) == 2
+    table.tell(Composed(0, asked[-1][1], (CHOICE,)))
+    assert table.heard["answer"] == []
+    table.clock.advance_to(start_ns + 2 * bar_ns + 1)
+    table.turns()
+    assert table.heard["answer"] == [b"\x90\x26\x5a"]
+    table.clock.advance(VIEW_EVERY_NS)
+    table.turns()
+    view = EngineView(*[r[1] for r in table.reports if r[0] == "view"][-1])
+    assert (view.answer_state, view.phrase, view.answer_sounding) == ("playing", "answer", (38,))
+    assert view.late_ms_p99 == 0.0
+
+
+def test_a_view_comes_at_most_thirty_times_a_second_and_after_a_change(table: Table) -> None:
+    table.turns(50)
+    assert table.kinds().count("view") == 1
+    table.clock.advance(VIEW_EVERY_NS)
+    table.turns(50)
+    assert table.kinds().count("view") == 1  # nothing has changed
+    table.keys.send(b"\x90\x3e\x40")
+    table.turns(50)
+    assert table.kinds().count("view") == 2
+
+
+def test_the_wait_ends_at_what_comes_first(table: Table) -> None:
+    table.turns(2)
+    assert 0 < table.loop._wait_s() <= LONGEST_WAIT_NS / 1e9
+    table.tell(Do(0, "start"))
+    assert table.loop._wait_s() <= VIEW_EVERY_NS / 1e9
+
+
+def test_under_a_flood_what_can_wait_still_gets_its_turn(table: Table) -> None:
+    table.turns(2)
+    for index in range(50):
+        table.keys.send(bytes((0x90, 60 + index % 12, 64)))
+        table.clock.advance(LONGEST_WAIT_NS // 10)
+        table.turns()
+    assert table.kinds().count("view") > 2
+
+
+def test_a_fault_of_ours_lets_the_message_through_and_is_told(
+    table: Table, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(_event: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(table.loop.engine, "step", fail)
+    for _ in range(5):
+        table.keys.send(b"\x80\x3d\x40")
+        table.turns()
+    assert table.heard["through"] == [b"\x80\x3d\x40"] * 5
+    assert table.kinds().count("problem") == 3  # told, but not for ever
+    assert table.loop.failures == 5
+
+
+def test_a_fault_in_the_panic_itself_still_releases_what_sounds(
+    table: Table, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    table.keys.send(b"\x90\x3e\x40")
+    table.turns()
+
+    def fail(_event: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(table.loop.engine, "step", fail)
+    table.tell(Do(0, "panic"))
+    assert table.heard["through"] == [b"\x90\x3e\x40", b"\x80\x3e\x40"]
+
+
+def test_notes_of_an_engine_that_died_are_released(table: Table) -> None:
+    table.loop.inbox.put(("release", [("through", 0, 60), ("answer", 2, 40)]))
+    table.turns()
+    assert table.heard == {"through": [b"\x80\x3c\x40"], "answer": [b"\x82\x28\x40"]}
+
+
+def test_quitting_releases_what_sounds_and_closes_the_ports(table: Table) -> None:
+    receiver = Receiver()
+    for note in range(60, 70):
+        table.keys.send(bytes((0x90, note, 64)))
+    table.turns(10)
+    table.loop.inbox.put(("quit",))
+    table.loop.run()
+    receiver.hear(table.heard["through"])
+    assert receiver.ons
+    assert receiver.held == []
+    assert not any("undersong" in name for name in table.hub.output_names)
