@@ -2,8 +2,9 @@
 
     python tests/jackrecord.py OUT.npy CLIENT     # client name or its beginning
 
-Says `recording` once it is connected to the client's audio outputs, and writes an array of float32
-(frames, 2) when its standard input ends.
+Says `recording` once it is connected to the client's audio outputs. Each line `N` on its standard
+input is answered by `recorded` once there are N frames. When its input ends it writes an array of
+float32 (frames, 2).
 """
 
 from __future__ import annotations
@@ -31,7 +32,10 @@ def main(path: str, source: str) -> None:
     for output, port in zip(wait_for_outputs(client, source), inputs, strict=True):
         client.connect(output, port)
     print("recording", flush=True)
-    sys.stdin.read()
+    for line in sys.stdin:
+        while sum(map(len, blocks)) < int(line):
+            time.sleep(0.01)
+        print("recorded", flush=True)
     client.deactivate()
     client.close()
     np.save(path, np.concatenate(blocks))

@@ -21,7 +21,6 @@ from live.ports.devices import SoundError, find_device
 from live.ports.frameclock import FrameClock
 from live.ports.parts import is_press
 from live.ports.synth import DEFAULT_LEVEL_DB, VOICES, Synth, Voice, check_level
-from live.ports.voices import CHOKE_S
 from live.theory.errors import FieldError
 
 Command = (
@@ -37,7 +36,8 @@ STALE_S: Final = 0.3
 
 _MOST_WAITING: Final = 8192
 _CLOSE_LIMIT_S: Final = 1.0
-_FADE_S: Final = CHOKE_S + 0.012  # the ramp, the limiter's delay, and a little
+_FADE_LIMIT_S: Final = 0.5
+_FADE_LOOK_S: Final = 0.002
 
 
 @dataclass(slots=True)
@@ -87,6 +87,7 @@ class SoundOut:
         self.level_db = check_level(level_db)  # the last one asked for
         self._backend = backend
         self._commands: deque[Command] = deque()
+        self._silent_frames = 0  # without any voice, up to now; the callback counts
         self._synth: Synth | None = None
         self._stream: _Stream | None = None
 
@@ -145,13 +146,20 @@ class SoundOut:
         stream, self._stream = self._stream, None
         if stream is None:
             return True
-        if stream.active:
-            self._commands.append(("panic",))
-            time.sleep(_FADE_S + min(self.latency_s, 0.5))
+        self._fade_out(stream)
         closing = threading.Thread(target=_close, args=(stream,), daemon=True)
         closing.start()
         closing.join(_CLOSE_LIMIT_S)
         return not closing.is_alive()
+
+    def _fade_out(self, stream: _Stream) -> None:
+        """Wait until the ramp has left the device, as far as that can be known."""
+        self._commands.append(("panic",))
+        wanted_frames = Synth.delay_frames + self.latency_s * self.sample_rate_hz
+        end_s = time.monotonic() + _FADE_LIMIT_S + self.latency_s
+        self._silent_frames = 0
+        while stream.active and self._silent_frames <= wanted_frames and time.monotonic() < end_s:
+            time.sleep(_FADE_LOOK_S)
 
     def _callback(
         self, out: NDArray[np.float32], frames: int, _times: object, status: object
@@ -166,6 +174,8 @@ class SoundOut:
             self._clock.block(time.monotonic_ns(), frames)
             self._take_commands(synth)
             out[:] = synth.render(frames)[:, : out.shape[1]]
+            silent = synth.sounding == 0 and not self._commands
+            self._silent_frames = self._silent_frames + frames if silent else 0
         except BaseException:  # noqa: BLE001  # an exception here would end the stream unseen
             self.tally.errors += 1
             synth.reset()
