@@ -1,31 +1,29 @@
-"""Standard MIDI Files in and out; what other packages import."""
+"""Standard MIDI Files, the entry for other packages; what is written goes through mido here.
+
+Written files are format 1 with 960 ticks a beat, tempo track first, text in ASCII.
+"""
 
 from __future__ import annotations
 
-from collections import defaultdict, deque
-from collections.abc import Callable, Iterator
+import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import Final
 
+import mido
+
 from live.clock.metre import Metre
 from live.clock.units import TICKS_PER_BEAT
-from live.notes.midi import NOTE_OFF, NOTE_ON
+from live.notes.midi import RELEASE_VELOCITY
+from live.notes.phrase import PhraseNote
+from live.notes.split import is_whole
+from live.ports.atomic import write_whole
 from live.ports.rewrite import transform_notes, transform_notes_at
-from live.ports.smf import (
-    KEY_SIGNATURE,
-    TEMPO,
-    TEXT,
-    TIME_SIGNATURE,
-    TRACK_NAME,
-    RawEvent,
-    RawFile,
-    RawTrack,
-    read_raw,
-)
-from live.ports.song_writer import KEY_TEXT, TrackOut, write_song
+from live.ports.song_reader import KEY_TEXT, FileNote, SongFile, read_song
 from live.theory.errors import FieldError
-from live.theory.keys import parse_key
+from live.theory.keys import Key
 from live.theory.pitch import Spelling
 
 __all__ = [
@@ -38,161 +36,155 @@ __all__ = [
     "write_song",
 ]
 
-_DEFAULT_TEMPO_BPM: Final = 120.0
-"""In force until a tempo event; the default metre is 4/4 (RP-001)."""
+_US_PER_MINUTE: Final = 60_000_000
+_MAX_TEMPO_US: Final = 0xFFFFFF
+"""Longest beat in microseconds that a tempo event can hold (RP-001, FF 51: three bytes)."""
+
+_ASCII_SIGNS: Final = str.maketrans({"♭": "b", "♯": "#", "♮": "", "𝄫": "bb", "𝄪": "##", "–": "-"})
+
+_META, _OFF, _MESSAGE, _ON = range(4)
+"""Order of what falls on one tick."""
+
+_Row = tuple[int, int, mido.Message | mido.MetaMessage]
 
 
 @dataclass(frozen=True)
-class FileNote:
-    """One note of a file.
+class TrackOut:
+    """A track to write.
 
     Args:
-        onset_ticks: from the start of the file, at 960 ticks a beat.
-        length_ticks: 1 or more; a note that never ends lasts until the end of its track.
-        pitch: 0 to 127.
-        velocity: 1 to 127.
+        name: track name; written in ASCII.
         channel: 0 to 15.
-        track: number of the track chunk, from 0.
+        notes: from the song's first bar line.
+        messages: (tick, raw bytes) of controllers and other channel messages or sysex.
     """
 
-    onset_ticks: int
-    length_ticks: int
-    pitch: int
-    velocity: int
+    name: str
     channel: int
-    track: int
+    notes: tuple[PhraseNote, ...]
+    messages: tuple[tuple[int, bytes], ...] = ()
 
 
-@dataclass(frozen=True)
-class SongFile:
-    """What we take from a file.
+def write_song(
+    path: str | Path,
+    tracks: Sequence[TrackOut],
+    *,
+    tempo_bpm: float = 120.0,
+    metre: Metre | None = None,
+    key: Key | None = None,
+    markers: Sequence[tuple[int, str]] = (),
+    tempos: Sequence[tuple[int, float]] = (),
+) -> None:
+    """Write a song; every track is as long as the last bar that holds a note.
 
     Args:
-        notes: by onset, then track, then pitch.
-        tempo_bpm: the first tempo, in quarter notes a minute.
-        metre: the first time signature.
-        key_text: the key in words that `parse_key` understands, None if the file has none.
-        tracks: track names, "" for a track without one.
-        tempos: (tick, quarter notes a minute) of every tempo event, in order.
-    """
-
-    notes: tuple[FileNote, ...]
-    tempo_bpm: float
-    metre: Metre
-    key_text: str | None
-    tracks: tuple[str, ...]
-    tempos: tuple[tuple[int, float], ...] = ()
-
-
-def read_song(path: str | Path) -> SongFile:
-    """Read a Standard MIDI File of format 0 or 1.
-
-    Raises: FieldError("file", ...) for anything that is wrong with the file.
+        path: in a folder that exists; a file there is replaced at once and as a whole.
+        tracks: what to play; the tempo track comes before them.
+        tempo_bpm: quarter notes a minute from the start, 3.6 to 60 million.
+        metre: time signature, 4/4 if None.
+        key: written as a key signature (the major or minor one) and in words.
+        markers: (tick, text).
+        tempos: (tick, quarter notes a minute) of later changes.
+    Raises: FieldError naming what cannot be written.
     Thread: any.
     """
-    raw = read_raw(path)
-    if raw.format == 2:
-        raise FieldError("file", "format 0 or 1, one song in a file", 2, str(path))
-    file_tempos = [(event.tick, _tempo_bpm(event, path)) for event in _metas(raw, TEMPO)]
-    tempo_bpm = file_tempos[0][1] if file_tempos else _DEFAULT_TEMPO_BPM
-    to_ticks = _scale(raw, tempo_bpm)
-    notes = [n for t, track in enumerate(raw.tracks) for n in _notes(track, t, to_ticks)]
-    notes.sort(key=lambda note: (note.onset_ticks, note.track, note.pitch))
-    return SongFile(
-        notes=tuple(notes),
-        tempo_bpm=tempo_bpm,
-        metre=_metre(raw, path),
-        key_text=_key_text(raw),
-        tracks=tuple(_name(track) for track in raw.tracks),
-        tempos=tuple((to_ticks(tick), bpm) for tick, bpm in file_tempos),
-    )
+    metre = metre or Metre()
+    rows = [_track_rows(track) for track in tracks]
+    conductor = _conductor_rows(tempo_bpm, metre, key, markers, tempos)
+    last = max((tick for track in (conductor, *rows) for tick, _, _ in track), default=0)
+    end = -(-last // metre.bar_ticks) * metre.bar_ticks
+    song = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_BEAT)
+    song.tracks.append(_track("tempo", conductor, end))
+    for track, track_rows in zip(tracks, rows, strict=True):
+        song.tracks.append(_track(track.name, track_rows, end))
+    content = BytesIO()
+    song.save(file=content)
+    write_whole(path, content.getvalue())
 
 
-def _metas(raw: RawFile, kind: int) -> list[RawEvent]:
-    """Meta events of one kind from all tracks, by tick."""
-    found = [event for track in raw.tracks for event in track.events if event.meta == kind]
-    return sorted(found, key=lambda event: event.tick)
+def _conductor_rows(
+    tempo_bpm: float,
+    metre: Metre,
+    key: Key | None,
+    markers: Sequence[tuple[int, str]],
+    tempos: Sequence[tuple[int, float]],
+) -> list[_Row]:
+    """Everything that is not on a track of notes."""
+    signature = mido.MetaMessage("time_signature", numerator=metre.beats, denominator=metre.unit)
+    rows = [(0, _META, signature)]
+    if key is not None:
+        rows.append((0, _META, mido.MetaMessage("key_signature", key=_signature(key))))
+        rows.append((0, _META, mido.MetaMessage("text", text=_ascii(KEY_TEXT + key.name))))
+    if not any(tick == 0 for tick, _ in tempos):
+        tempos = [(0, tempo_bpm), *tempos]
+    for tick, bpm in tempos:
+        rows.append((_tick(tick), _META, mido.MetaMessage("set_tempo", tempo=_tempo_us(bpm))))
+    for tick, text in markers:
+        rows.append((_tick(tick), _META, mido.MetaMessage("marker", text=_ascii(text))))
+    return rows
 
 
-def _tempo_bpm(event: RawEvent, path: str | Path) -> float:
-    """Quarter notes a minute, to a thousandth: 168 is written as 357143 us and read as 168."""
-    beat_us = int.from_bytes(event.data)
-    if len(event.data) != 3 or beat_us == 0:
-        raise FieldError("file", "a tempo of 3 bytes above 0", event.data.hex(" "), str(path))
-    return round(60_000_000 / beat_us, 3)
+def _signature(key: Key) -> str:
+    """Mido's name of the key signature: a tonic, and m for minor."""
+    sharps, minor = key.signature
+    return Spelling(sharps + (3 if minor else 0)).name + ("m" if minor else "")
 
 
-def _scale(raw: RawFile, tempo_bpm: float) -> Callable[[int], int]:
-    """From the file's ticks to 960 a beat; SMPTE time is taken at the first tempo."""
-    ticks_a_second = raw.ticks_a_second
-    if ticks_a_second is not None:
-        factor = TICKS_PER_BEAT * tempo_bpm / 60 / ticks_a_second
-        return lambda tick: round(tick * factor)
-    division = raw.division
-    return lambda tick: (tick * TICKS_PER_BEAT + division // 2) // division
+def _tempo_us(bpm: float) -> int:
+    """Microseconds in a beat."""
+    beat_us = round(_US_PER_MINUTE / bpm) if bpm > 0 else 0
+    if not 1 <= beat_us <= _MAX_TEMPO_US:
+        raise FieldError("tempo", "3.6 to 60000000 quarter notes a minute", bpm)
+    return beat_us
 
 
-def _notes(track: RawTrack, number: int, to_ticks: Callable[[int], int]) -> Iterator[FileNote]:
-    """Pair note-ons and note-offs: the first one on is the first one off."""
-    sounding: dict[tuple[int, int], deque[tuple[int, int]]] = defaultdict(deque)
-
-    def ended(channel: int, pitch: int, tick: int) -> FileNote:
-        begun, velocity = sounding[channel, pitch].popleft()
-        onset = to_ticks(begun)
-        length = max(1, to_ticks(tick) - onset)
-        return FileNote(onset, length, pitch, velocity, channel, number)
-
-    for event in track.events:
-        kind, channel = event.status & 0xF0, event.status & 0x0F
-        if kind == NOTE_ON and event.data[1]:
-            sounding[channel, event.data[0]].append((event.tick, event.data[1]))
-        elif kind in {NOTE_ON, NOTE_OFF} and sounding[channel, event.data[0]]:
-            yield ended(channel, event.data[0], event.tick)
-    last = track.events[-1].tick if track.events else 0
-    for (channel, pitch), begun in sounding.items():
-        for _ in range(len(begun)):
-            yield ended(channel, pitch, last)
+def _tick(tick: int) -> int:
+    if tick < 0:
+        raise FieldError("position", "0 ticks or later", tick)
+    return tick
 
 
-def _metre(raw: RawFile, path: str | Path) -> Metre:
-    """The first time signature; the lower number is stored as a power of two."""
-    for event in _metas(raw, TIME_SIGNATURE):
-        if len(event.data) < 2:
-            raise FieldError("file", "a time signature of 4 bytes", event.data.hex(" "), str(path))
-        try:
-            return Metre(event.data[0], 2 ** event.data[1])
-        except FieldError as error:
-            got = f"{event.data[0]}/2^{event.data[1]}"
-            raise FieldError("file", f"a metre of {error.allowed}", got, str(path)) from error
-    return Metre()
+def _track_rows(track: TrackOut) -> list[_Row]:
+    """Notes and messages of one track."""
+    if not 0 <= track.channel <= 15:
+        raise FieldError("channel", "0 to 15", track.channel, track.name)
+    rows: list[_Row] = []
+    for note in track.notes:
+        _check(note, track.name)
+        here = {"channel": track.channel, "note": note.pitch}
+        begin = mido.Message("note_on", velocity=note.velocity, **here)
+        end = mido.Message("note_off", velocity=RELEASE_VELOCITY, **here)
+        rows.append((note.onset_ticks, _ON, begin))
+        rows.append((note.onset_ticks + note.length_ticks, _OFF, end))
+    for tick, data in track.messages:
+        if not is_whole(data) or data[0] > 0xF0:
+            wanted = "a whole channel message or system exclusive"
+            raise FieldError("message", wanted, data.hex(" "), track.name)
+        rows.append((_tick(tick), _MESSAGE, mido.Message.from_bytes(data)))
+    return rows
 
 
-def _key_text(raw: RawFile) -> str | None:
-    """Our own words if they are there, else the signature; a bad signature says nothing."""
-    for event in _metas(raw, TEXT):
-        text = _text(event.data)
-        if text.startswith(KEY_TEXT):
-            try:
-                return parse_key(text.removeprefix(KEY_TEXT)).name
-            except FieldError:
-                continue
-    for event in _metas(raw, KEY_SIGNATURE):
-        sharps = int.from_bytes(event.data[:1], signed=True)
-        if len(event.data) == 2 and -7 <= sharps <= 7 and event.data[1] in {0, 1}:
-            tonic = Spelling(sharps + 3 * event.data[1]).name
-            return f"{tonic} {'minor' if event.data[1] else 'major'}"
-    return None
+def _check(note: PhraseNote, where: str) -> None:
+    """A note that a file can hold."""
+    in_range = 0 <= note.pitch <= 127 and 1 <= note.velocity <= 127
+    if not in_range or note.onset_ticks < 0 or note.length_ticks < 1:
+        wanted = "pitch 0 to 127, velocity 1 to 127, onset 0 or more, length 1 or more"
+        raise FieldError("note", wanted, note, where)
 
 
-def _name(track: RawTrack) -> str:
-    """The track's name."""
-    named = (_text(event.data) for event in track.events if event.meta == TRACK_NAME)
-    return next(named, "")
+def _track(name: str, rows: list[_Row], end: int) -> mido.MidiTrack:
+    """A named track of `end` ticks, with the rows in order."""
+    track = mido.MidiTrack([mido.MetaMessage("track_name", name=_ascii(name))])
+    at = 0
+    for tick, _, message in sorted(rows, key=lambda row: row[:2]):
+        track.append(message.copy(time=tick - at))
+        at = tick
+    track.append(mido.MetaMessage("end_of_track", time=end - at))
+    return track
 
 
-def _text(data: bytes) -> str:
-    """UTF-8 if it is, else Latin-1; RP-001 leaves codes above ASCII open."""
-    try:
-        return data.decode()
-    except UnicodeDecodeError:
-        return data.decode("latin-1")
+def _ascii(text: str) -> str:
+    """Printable ASCII, which every program reads alike (RP-001, text events)."""
+    plain = unicodedata.normalize("NFKD", text.translate(_ASCII_SIGNS))
+    kept = (c for c in plain if not unicodedata.combining(c))
+    return "".join(c if " " <= c <= "~" else "?" for c in kept)

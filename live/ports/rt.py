@@ -121,7 +121,7 @@ class RtDriver:
     def open_output(self, name: str, *, virtual: bool) -> RtOutlet:
         """Offer our own output, or connect to the existing port that `name` means."""
         raw = self._new(rtmidi.MidiOut, name, virtual=virtual)
-        outlet = RtOutlet(raw)
+        outlet = RtOutlet(raw, rtmidi.RtMidiError)
         try:
             outlet.name = self._open(raw, name, "out", virtual=virtual)
         except BaseException:

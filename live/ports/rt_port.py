@@ -5,8 +5,6 @@ from __future__ import annotations
 import time
 from typing import Final
 
-import rtmidi
-
 from live.clock.units import NS_PER_S
 from live.notes.split import is_whole
 from live.ports.api import Deliver, PortError
@@ -92,14 +90,19 @@ class RtOutlet:
         name: full name of our port (virtual) or of the port we send to.
         rejected: messages not sent because they are not whole MIDI 1.0 messages or too long.
         errors: messages that the service refused.
+
+    Args:
+        raw: the library's object.
+        refusal: what the library raises when it cannot send.
     Thread: one sender; closing is the owner's.
     """
 
-    def __init__(self, raw: RawOut) -> None:
+    def __init__(self, raw: RawOut, refusal: type[Exception]) -> None:
         self.name = ""
         self.rejected = 0
         self.errors = 0
         self._raw: RawOut | None = raw
+        self._refusal = refusal
         self._sent_ns = 0
 
     @property
@@ -124,7 +127,7 @@ class RtOutlet:
             raise PortError(f"'{self.name}' is closed.")
         try:
             self._raw.send_message(data)
-        except rtmidi.RtMidiError:
+        except self._refusal:
             self.errors += 1
         self._sent_ns = time.monotonic_ns()
 
