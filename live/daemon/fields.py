@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
+from live.answer.grooves import GROOVES
 from live.clock.metre import parse_metre
 from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
 from live.notes.form import BAR_COUNTS
@@ -34,6 +35,7 @@ class Field:
         options: allowed texts or whole numbers, empty = any.
         read: turns an allowed text into its canonical form; raises FieldError.
         is_live: True if a change takes effect while running.
+        hint: the allowed texts in words, where `read` decides.
     """
 
     name: str
@@ -45,6 +47,7 @@ class Field:
     options: tuple[Any, ...] = ()
     read: Callable[[str], str] | None = None
     is_live: bool = True
+    hint: str = ""
 
     @property
     def allowed(self) -> str:
@@ -52,10 +55,11 @@ class Field:
         if self.options:
             return ", ".join(str(option) for option in self.options)
         if self.low is not None and self.high is not None:
-            whole = "a whole number from " if self.kind == "whole" else ""
-            return f"{whole}{self.low:g} to {self.high:g}"
+            if self.kind == "whole":
+                return f"a whole number from {self.low} to {self.high}"
+            return f"{self.low:g} to {self.high:g}"
         words = {"text": "a text", "switch": "true or false", "names": "a list of texts"}
-        return words.get(self.kind, "a number")
+        return self.hint or words[self.kind]
 
     def check(self, value: Any) -> Any:  # noqa: ANN401 - a value from a file can be anything
         """Return the value in canonical form; FieldError if it is not allowed."""
@@ -107,7 +111,7 @@ class Field:
 def read_range(text: str) -> tuple[int, int]:
     """Read `E1:G3` or `28:55` as two MIDI notes at least an octave apart; FieldError if not."""
     low_text, colon, high_text = text.partition(":")
-    allowed = "two notes at least an octave apart, such as E1:G3 or 28:55"
+    allowed = find_field("answer.range").hint
     if not colon:
         raise FieldError("range", allowed, text)
     low, high = parse_note(low_text), parse_note(high_text)
@@ -130,17 +134,20 @@ def _range(text: str) -> str:
 
 
 FIELDS: Final[tuple[Field, ...]] = (
-    Field("play.key", "text", "A minor", "The key: a tonic and a scale.", read=_key),
+    Field("play.key", "text", "A minor", "The key.", read=_key,
+          hint="a tonic and a scale, such as D minor, F# dorian, Bb major"),
     Field("play.snap", "text", "nearest", "What happens to notes outside the key.",
           options=POLICIES, read=find_policy),
     Field("play.labels", "text", "major",
           "How degrees are numbered: against the major scale, or plain scale numbers.",
           options=("major", "plain")),
     Field("play.progression", "text", "",
-          "Roman numerals or chord symbols, a bar each unless :BARS follows; empty = none."),
+          "Roman numerals or chord symbols, a bar each unless :BARS follows; empty = none.",
+          hint="chords such as i VI iv v or Dm:2 Bb:1 C:1"),
     Field("time.tempo", "number", 170.0, "Tempo of our own clock, quarter notes a minute.",
           low=MIN_TEMPO_BPM, high=MAX_TEMPO_BPM),
-    Field("time.metre", "text", "4/4", "Time signature.", read=_metre),
+    Field("time.metre", "text", "4/4", "Time signature.", read=_metre,
+          hint="1 to 32 over 2, 4, 8 or 16"),
     Field("time.clock", "text", "auto",
           "auto = follow MIDI clock when it comes in; internal = never follow.",
           options=("auto", "internal")),
@@ -152,8 +159,10 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("form.silence_beats", "number", 2.0, "The pause, in beats, that ends a free call.",
           low=0.5, high=16),
     Field("answer.on", "switch", True, "The bass answers."),
-    Field("answer.groove", "text", "two-step", "The drum groove the bass locks to."),
-    Field("answer.range", "text", "E1:G3", "Lowest and highest note of the bass.", read=_range),
+    Field("answer.groove", "text", "two-step", "The drum groove the bass locks to.",
+          options=tuple(groove.name for groove in GROOVES)),
+    Field("answer.range", "text", "E1:G3", "Lowest and highest note of the bass.", read=_range,
+          hint="two notes at least an octave apart, such as E1:G3 or 28:55"),
     Field("answer.max_velocity", "whole", 96, "Loudest velocity of the answer.", low=1, high=127),
     Field("answer.choices", "whole", 3, "How many answers are on offer.", low=1, high=8),
     Field("answer.seed", "whole", 0, "Same seed, same notes.", low=0, high=2**31 - 1),

@@ -11,7 +11,6 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
-from live.answer.grooves import find_groove
 from live.clock.metre import parse_metre
 from live.daemon.fields import FIELDS, find_field, read_range
 from live.daemon.zone_table import read_zones
@@ -63,7 +62,6 @@ def engine_config(settings: Settings) -> EngineConfig:
     key = parse_key(settings["play.key"])
     text = settings["play.progression"].strip()
     low, high = read_range(settings["answer.range"])
-    groove = _named("answer.groove", lambda: find_groove(settings["answer.groove"]))
     form = Form(settings["form.call_bars"], settings["form.answer_bars"], settings["form.free"])
     return EngineConfig(
         key=key,
@@ -80,7 +78,7 @@ def engine_config(settings: Settings) -> EngineConfig:
         silence_beats=settings["form.silence_beats"],
         answer=AnswerConfig(
             enabled=settings["answer.on"],
-            groove=groove.name,
+            groove=settings["answer.groove"],
             low=low,
             high=high,
             max_velocity=settings["answer.max_velocity"],

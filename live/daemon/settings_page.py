@@ -1,0 +1,31 @@
+"""Writes the settings table as a page for people: `python -m live.daemon.settings_page`."""
+
+from __future__ import annotations
+
+from live.daemon.fields import FIELDS
+from live.daemon.zone_table import ZONE_FIELDS
+
+
+def page() -> str:
+    """The page in Markdown; `docs/settings.md` is this text (a test compares them)."""
+    lines = [
+        "# Settings",
+        "",
+        "Made from the settings table by `python -m live.daemon.settings_page`; do not edit.",
+        "",
+        "| setting | default | allowed | what it does | while running |",
+        "|---|---|---|---|---|",
+    ]
+    for field in FIELDS:
+        live = "yes" if field.is_live else "at the next start"
+        default = str(field.default).lower() if field.kind == "switch" else str(field.default)
+        shown = f"`{default}`" if default else "empty"
+        lines.append(f"| `{field.name}` | {shown} | {field.allowed} | {field.doc} | {live} |")
+    lines += ["", "## Zones", "", "`[[zone]]` tables; the first that fits a note is used.", ""]
+    lines += ["| key | allowed |", "|---|---|"]
+    lines += [f"| `{name}` | {allowed} |" for name, allowed in ZONE_FIELDS.items()]
+    return "\n".join(lines) + "\n"
+
+
+if __name__ == "__main__":
+    print(page(), end="")
