@@ -1,0 +1,65 @@
+"""Editing a value of the foot: opens the editor over it, and closes it once it is accepted."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PyQt6.QtCore import QObject, QRect
+
+from live.daemon.snapshot import Snapshot
+from live.faces.window import letters
+from live.faces.window.controls import VALUES, Command, Field, Value, shown
+from live.faces.window.editor import Editor
+from live.faces.window.letters import Size
+from live.faces.window.panel import Look
+
+if TYPE_CHECKING:
+    from live.faces.window.window import Window
+
+_LEAST_PX, _PAD_PX = 70, 22
+
+
+class Editing(QObject):
+    """The one editor of a window."""
+
+    def __init__(self, window: Window) -> None:
+        super().__init__(window)
+        self._window = window
+        self.editor = Editor(window)
+        self.editor.entered.connect(window.send)
+        self.editor.left.connect(self._left)
+
+    def open(self, field: Field, snapshot: Snapshot) -> None:
+        """Edit a value of `snapshot`."""
+        value = next(value for value in VALUES if value.field == field)
+        text = shown(field, snapshot)
+        foot = self._window.foot
+        self._window.show_hint(value.hint)
+        box = self._box(value, text, foot.look)
+        foot.make_way(box.left() - foot.x(), box.right() - foot.x())
+        self.editor.open(value, text, box, foot.look)
+
+    def _box(self, value: Value, text: str, look: Look) -> QRect:
+        """Over the value, as wide as what is typed needs, within the foot."""
+        foot = self._window.foot
+        wide = letters.width_of(text, Size.TEXT, look.scale, bold=True) + look.px(_PAD_PX)
+        room = max(wide, look.px(_LEAST_PX), look.px(180) if value.field == "progression" else 0)
+        width = min(round(room), foot.width())
+        left = min(foot.values[value.field].x(), foot.width() - width)
+        place = QRect(foot.x() + left, foot.y(), width, foot.height())
+        return place.adjusted(-round(look.px(5)), 0, round(look.px(5)), 0)
+
+    def accepted(self, command: Command) -> None:
+        """The daemon took the command: if it came from the editor, put that away."""
+        value = self.editor.value
+        if value is not None and command[0] == value.field:
+            self.editor.close_editor()
+
+    def close(self) -> None:
+        """Put the editor away."""
+        self.editor.close_editor()
+
+    def _left(self) -> None:
+        self._window.foot.make_way(0, 0)
+        self._window.show_hint("")
+        self._window.setFocus()

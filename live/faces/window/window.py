@@ -1,0 +1,275 @@
+"""The window: shows snapshots, turns what the player does into commands, keeps its own wishes."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from typing import Any, Final
+
+from PyQt6.QtCore import Qt, QTimer, pyqtSignal
+from PyQt6.QtGui import QCloseEvent, QContextMenuEvent, QGuiApplication, QKeyEvent
+from PyQt6.QtWidgets import QApplication, QStyle, QWidget
+
+from live.daemon.snapshot import Snapshot
+from live.faces.window import controls
+from live.faces.window.board import Board
+from live.faces.window.controls import Command, Field
+from live.faces.window.editing import Editing
+from live.faces.window.keys import KeyInput
+from live.faces.window.layout import Box, on_screen
+from live.faces.window.menu import SIZES, WindowMenu
+from live.faces.window.presses import in_press_order
+from live.faces.window.remember import Memory, usual_size
+from live.faces.window.theme import THEMES, Theme
+from live.faces.window.views import Moment, views_of
+
+NEWS_MS: Final = 8000
+"""How long an error stays, unless something else is done first."""
+PANIC_MS: Final = 2000
+FRAME_PX: Final = (6, 38)
+"""Room left at the sides and at the top of a screen for the frame that the desktop draws."""
+Send = Callable[[Command], None]
+
+
+class Window(Board):
+    """The whole window.
+
+    Args:
+        send: takes a command; the reply comes back through `take_reply`.
+        memory: wishes kept from the last run.
+    Thread: the main one.
+    """
+
+    visible_changed = pyqtSignal(bool)
+
+    def __init__(self, send: Send, memory: Memory, parent: QWidget | None = None) -> None:
+        self.memory = memory
+        super().__init__(wanted_theme(memory.theme), parent)
+        self.send = send
+        self.snapshot: Snapshot | None = None
+        self.moment = Moment()
+        self.keys = KeyInput(self)
+        self.editing = Editing(self)
+        self._calm = self._timer(self._calm_down)
+        self._forget_error = self._timer(lambda: self._set(error=""))
+        self.setWindowTitle("Undersong")
+        self.setAccessibleName("Undersong")
+        self.setAttribute(Qt.WidgetAttribute.WA_ShowWithoutActivating)
+        # Without a focus of its own the window would hand the keyboard to one of its buttons.
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setFocus()
+        self.setWindowFlag(Qt.WindowType.WindowStaysOnTopHint, memory.on_top)
+        self.lanes.still = memory.still or motion_is_reduced()
+        self._place()
+        self._connect()
+
+    def _timer(self, then: Callable[[], None]) -> QTimer:
+        timer = QTimer(self)
+        timer.setSingleShot(True)
+        timer.timeout.connect(then)
+        return timer
+
+    def _connect(self) -> None:
+        self.keys.note_on.connect(lambda note: self.send(("note", "on", str(note))))
+        self.keys.note_off.connect(lambda note: self.send(("note", "off", str(note))))
+        self.strip.pressed.connect(lambda note: self.send(("note", "on", str(note))))
+        self.strip.released.connect(lambda note: self.send(("note", "off", str(note))))
+        self.keys.edit_asked.connect(self.edit)
+        self.keys.action_asked.connect(self.act)
+        self.keys.choice_asked.connect(self.choose)
+        self.foot.edit_asked.connect(self.edit)
+        self.foot.step_asked.connect(self.step)
+        self.foot.action_asked.connect(self.act)
+        for button in self.choices:
+            button.asked.connect(self.choose)
+        hints = QGuiApplication.styleHints()
+        if hints is not None:
+            hints.colorSchemeChanged.connect(lambda _: self._refresh_theme())
+
+    def _place(self) -> None:
+        """Where it was, moved onto a screen that exists; in the usual size the first time."""
+        areas = [screen.availableGeometry() for screen in QGuiApplication.screens()]
+        side, top = FRAME_PX
+        screens = [
+            Box(a.x() + side, a.y() + top, a.width() - 2 * side, a.height() - top - side)
+            for a in areas
+        ]
+        if self.memory.box is None or not screens:
+            self.resize(*usual_size())
+            return
+        box = on_screen(self.memory.box, screens)
+        self.resize(box.width, box.height)
+        if places_are_kept():
+            self.setGeometry(box.x, box.y, box.width, box.height)
+
+    # What comes in
+
+    def take_snapshot(self, snapshot: Snapshot) -> None:
+        """Show a snapshot."""
+        before = self.snapshot
+        held = in_press_order(before.held if before else (), snapshot.held)
+        self.snapshot = dataclasses.replace(snapshot, held=held)
+        if before is not None and snapshot.panics > before.panics:
+            self.moment = dataclasses.replace(self.moment, panicked=True)
+            self._calm.start(PANIC_MS)
+        self.moment = dataclasses.replace(self.moment, gone="")
+        self._show()
+
+    def take_gone(self, why: str) -> None:
+        """The daemon is not there, for the reason given."""
+        self.snapshot = None
+        self.editing.close()
+        self.keys.notes.release_all()
+        self._set(gone=why, panicked=False)
+
+    def take_reply(self, command: Command, reply: dict[str, Any]) -> None:
+        """The daemon's answer to a command: an error stays for a while, or until the next."""
+        if reply.get("ok"):
+            self.editing.accepted(command)
+            self._set(error="")
+        else:
+            self._set(error=str(reply.get("error", "the daemon refused")))
+            self._forget_error.start(NEWS_MS)
+
+    def _set(self, **changes: Any) -> None:  # noqa: ANN401 - fields of Moment
+        self.moment = dataclasses.replace(self.moment, **changes)
+        self._show()
+
+    def _calm_down(self) -> None:
+        self._set(panicked=False)
+
+    def show_hint(self, hint: str) -> None:
+        """Say what may be typed; "" ends it, and whatever error there was."""
+        self._set(hint=hint, error="")
+
+    def _show(self) -> None:
+        self.show_views(views_of(self.snapshot, self.moment), panicked=self.moment.panicked)
+
+    # What goes out
+
+    def act(self, word: str) -> None:
+        """Do one of the actions of the foot."""
+        if word == "panic":
+            self.keys.notes.release_all()
+        if word == "start":
+            if self.snapshot is not None:
+                self.send(controls.transport(self.snapshot))
+        else:
+            self.send((word,))
+
+    def choose(self, rank: int) -> None:
+        """Ask for the choice of this rank, if there is one."""
+        if self.snapshot and any(choice.rank == rank for choice in self.snapshot.choices):
+            self.send(("choose", str(rank)))
+
+    def edit(self, field: Field) -> None:
+        """Open the editor on a value of the foot."""
+        if self.snapshot is not None:
+            self.keys.release_all()
+            self.activateWindow()
+            self.editing.open(field, self.snapshot)
+
+    def step(self, field: Field, way: int, fine: bool) -> None:  # noqa: FBT001 - from a signal
+        """One step of a value."""
+        if self.snapshot is not None:
+            command = controls.stepped(field, self.snapshot, way, fine=fine)
+            if command is not None:
+                self.send(command)
+
+    # Its own wishes
+
+    def pick(self, what: str, value: str) -> None:
+        """Carry out a wish from the menu."""
+        if what == "labels":
+            self.send(("labels", value))
+        elif what == "size":
+            self.resize(*SIZES[value])
+        elif what == "theme":
+            self.memory = dataclasses.replace(self.memory, theme=value)
+            self._refresh_theme()
+        elif what == "still":
+            self.memory = dataclasses.replace(self.memory, still=not self.memory.still)
+            self.lanes.still = self.memory.still or motion_is_reduced()
+        elif what == "on_top":
+            self.memory = dataclasses.replace(self.memory, on_top=not self.memory.on_top)
+            self.setWindowFlag(Qt.WindowType.WindowStaysOnTopHint, self.memory.on_top)
+            self.show()
+
+    def _refresh_theme(self) -> None:
+        self.set_theme(wanted_theme(self.memory.theme))
+
+    def wishes(self) -> Memory:
+        """What to keep for the next run."""
+        if not places_are_kept():
+            return self.memory
+        place = self.geometry()
+        box = Box(place.x(), place.y(), place.width(), place.height())
+        return dataclasses.replace(self.memory, box=box)
+
+    # Qt's events
+
+    def contextMenuEvent(self, event: QContextMenuEvent | None) -> None:  # noqa: N802 - Qt's name
+        """The window's menu."""
+        if event is not None:
+            labels = self.snapshot.labels if self.snapshot else ""
+            menu = WindowMenu(self.memory, labels, self.pick, self)
+            menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+            menu.popup(event.globalPos())
+
+    def keyPressEvent(self, event: QKeyEvent | None) -> None:  # noqa: N802 - Qt's name
+        """Notes and shortcuts."""
+        if event is not None and not self.keys.press(event):
+            super().keyPressEvent(event)
+
+    def keyReleaseEvent(self, event: QKeyEvent | None) -> None:  # noqa: N802 - Qt's name
+        """The end of a note."""
+        if event is not None and not self.keys.release(event):
+            super().keyReleaseEvent(event)
+
+    def changeEvent(self, event: Any) -> None:  # noqa: ANN401, N802 - Qt's name
+        """Going to the background ends notes of the computer keyboard; minimised is unseen."""
+        super().changeEvent(event)
+        if not self.isActiveWindow():
+            self.keys.release_all()
+        self._tell_visible()
+
+    def showEvent(self, event: Any) -> None:  # noqa: ANN401, N802 - Qt's name
+        """Seen from now on."""
+        super().showEvent(event)
+        self._tell_visible()
+
+    def hideEvent(self, event: Any) -> None:  # noqa: ANN401, N802 - Qt's name
+        """Not seen any more."""
+        super().hideEvent(event)
+        self.keys.release_all()
+        self.strip.release_mouse_key()
+        self._tell_visible()
+
+    def _tell_visible(self) -> None:
+        self.visible_changed.emit(self.isVisible() and not self.isMinimized())
+
+    def closeEvent(self, event: QCloseEvent | None) -> None:  # noqa: N802 - Qt's name
+        """Closing the window ends the program, whatever else is open."""
+        super().closeEvent(event)
+        QApplication.quit()
+
+
+def wanted_theme(name: str) -> Theme:
+    """The theme for `auto`, `light` or `dark`; `auto` is dark unless the system says light."""
+    if name == "auto":
+        hints = QGuiApplication.styleHints()
+        light = hints is not None and hints.colorScheme() == Qt.ColorScheme.Light
+        name = "light" if light else "dark"
+    return THEMES[name]
+
+
+def motion_is_reduced() -> bool:
+    """True if the desktop asks for no animation (its style then gives them no time)."""
+    style = QApplication.style()
+    hint = QStyle.StyleHint.SH_Widget_Animation_Duration
+    return style is not None and style.styleHint(hint) == 0
+
+
+def places_are_kept() -> bool:
+    """False on Wayland, where a window can neither learn nor choose its place."""
+    return QGuiApplication.platformName() != "wayland"

@@ -1,0 +1,96 @@
+"""Sentences for what is not there yet: what the window is waiting for, and what to do first."""
+
+from __future__ import annotations
+
+from live.daemon.snapshot import PortView, Snapshot
+
+_OWN_PORT = "our own port"
+"""How the daemon begins the reason of a port that it offers itself."""
+
+ANSWER_WORDS = {
+    "idle": "",
+    "listening": "listening",
+    "composing": "composing",
+    "ready": "ready",
+    "playing": "playing",
+    "held": "held",
+}
+
+
+def bars(count: int) -> str:
+    """`1 bar`, `2 bars`."""
+    return f"{count} bar" if count == 1 else f"{count} bars"
+
+
+def has_keyboard(snapshot: Snapshot) -> bool:
+    """True if a keyboard is listened to; our own port alone does not tell."""
+    return any(
+        port.role == "keys in" and port.state == "open" and not port.reason.startswith(_OWN_PORT)
+        for port in snapshot.inputs
+    )
+
+
+def call_words(snapshot: Snapshot) -> str:
+    """What an empty call lane says."""
+    if not snapshot.playing:
+        if not has_keyboard(snapshot):
+            return "Connect a keyboard, or play keys A to L"
+        if snapshot.clock == "following" and snapshot.clock_state == "stopped":
+            return "Waiting for the outside clock to start"
+        return f"Press start, then play {bars(snapshot.call_bars)}"
+    if snapshot.free:
+        return "Play, then pause: that is the call"
+    return f"Play {bars(snapshot.call_bars)}: that is the call"
+
+
+def answer_words(snapshot: Snapshot) -> str:
+    """What an empty answer lane says."""
+    if snapshot.answer_state == "composing":
+        return "Composing the bass answer"
+    if snapshot.free:
+        return "The bass answers when you pause"
+    if not snapshot.playing and not has_keyboard(snapshot):
+        return f"Then press start; the bass answers {bars(snapshot.answer_bars)}"
+    return f"The bass answers here, {bars(snapshot.answer_bars)}"
+
+
+def clock_words(snapshot: Snapshot) -> str:
+    """The state of the clock, beside the tempo."""
+    if snapshot.clock_state == "lost":
+        return "clock lost"
+    if snapshot.clock == "following":
+        return "follows clock" if snapshot.clock_state == "running" else "clock stopped"
+    return "own clock"
+
+
+def place_words(snapshot: Snapshot) -> str:
+    """The place in the progression, beside it."""
+    if not snapshot.progression_bars:
+        return "from the call"
+    if not snapshot.progression_bar:
+        return bars(snapshot.progression_bars)
+    return f"bar {snapshot.progression_bar} of {snapshot.progression_bars}"
+
+
+def ports_words(snapshot: Snapshot) -> str:
+    """The ports in one line: `Ports: keys in, keys in from desk keyboard, through, answer`."""
+    shown = [_port_words(port, "from") for port in snapshot.inputs]
+    shown += [_port_words(port, "to") for port in snapshot.outputs]
+    return f"Ports: {', '.join(shown)}" if shown else "No ports yet"
+
+
+def _port_words(port: PortView, way: str) -> str:
+    if port.state != "open":
+        return f"{port.role} not open ({port.reason or port.state})"
+    own = port.reason.startswith(_OWN_PORT) or port.name in ("", port.role)
+    return port.role if own else f"{port.role} {way} {port.name}"
+
+
+def losses_words(snapshot: Snapshot) -> str:
+    """Lost messages and late answers, "" while there are none."""
+    parts = []
+    if snapshot.lost:
+        parts.append(f"{snapshot.lost} lost")
+    if snapshot.late_answers:
+        parts.append(f"{snapshot.late_answers} late")
+    return "   ".join(parts)

@@ -1,0 +1,29 @@
+"""Widgets are tested without a display, and without touching what the user's window keeps."""
+
+from __future__ import annotations
+
+import os
+
+os.environ["QT_QPA_PLATFORM"] = "offscreen"
+
+import pytest
+from PyQt6.QtCore import QSettings
+from PyQt6.QtWidgets import QApplication
+
+from live.faces.window.picture import offscreen
+
+
+@pytest.fixture(scope="session")
+def app(tmp_path_factory: pytest.TempPathFactory) -> QApplication:
+    """The one application of the test process."""
+    folder = str(tmp_path_factory.mktemp("settings"))
+    QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, folder)
+    offscreen()
+    application = QApplication.instance()
+    assert isinstance(application, QApplication)
+    return application
+
+
+@pytest.fixture(autouse=True)
+def _app(app: QApplication) -> None:
+    """Every test here may make widgets."""
