@@ -13,6 +13,9 @@ from live.faces.output import Failed, complain
 from live.faces.parser import build_parser
 from live.theory.errors import FieldError
 
+TRACE_NAME: Final = "UNDERSONG_TRACE"
+"""When this environment variable is set, a fault of ours ends with its traceback."""
+
 _OK: Final = 0
 _FAILED: Final = 1
 _BAD_INPUT: Final = 2
@@ -47,6 +50,11 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _FAILED
     except KeyboardInterrupt:
         return _INTERRUPTED
+    except Exception as error:
+        if TRACE_NAME in os.environ:
+            raise
+        complain(f"a fault in Undersong itself: {error!r} (for more, set {TRACE_NAME}=1)")
+        return _FAILED
     return code
 
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from live.clock.units import ticks_to_beats
-from live.faces.output import Failed
 from live.notes.midi import DRUM_CHANNEL
 from live.ports.files import FileNote, SongFile
 from live.theory.errors import FieldError
@@ -33,11 +32,12 @@ def rank_keys_of(notes: Sequence[FileNote], path: str) -> list[tuple[Key, float]
 def write_folder(path: str) -> Path:
     """The folder, made if it is missing.
 
-    Raises: Failed with one sentence.
+    Raises: FieldError when it cannot be made.
     """
     folder = Path(path)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise Failed(f"cannot make the folder {path}: {error.strerror}") from error
+        got = f"{path}: {error.strerror}"
+        raise FieldError("folder", "a place where a folder can be made", got) from error
     return folder

@@ -80,8 +80,6 @@ def start_drill(key: Key) -> Drill:
 def ask(drill: Drill, chance: random.Random) -> int:
     """Place of the next degree to ask (0 = tonic): weak ones more often, never twice in a row."""
     places = [p for p in range(len(drill.tallies)) if p != drill.last]
-    if not places:
-        return 0
     weights = [drill.tallies[place].weakness for place in places]
     return chance.choices(places, weights)[0]
 

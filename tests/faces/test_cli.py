@@ -151,11 +151,11 @@ def test_a_bad_value_names_field_value_and_what_is_allowed(cli, tmp_path, call_m
     assert not (tmp_path / "out.mid").exists()
 
 
-def test_a_failed_run_is_one_line_and_1(cli, tmp_path, call_mid):
+def test_a_folder_that_cannot_be_made(cli, tmp_path, call_mid):
     (tmp_path / "file").write_text("in the way")
     code, out, err = cli("answer", call_mid, "--key", "D minor", "--out", tmp_path / "file" / "x")
-    assert (code, out) == (1, "")
-    assert err.startswith("undersong: cannot make the folder")
+    assert (code, out) == (2, "")
+    assert err.startswith("undersong: folder: got ")
     assert err.count("\n") == 1
 
 
@@ -175,6 +175,21 @@ def test_how_errors_end(monkeypatch, capsys, error, code, line):
     monkeypatch.setattr(cli_module, "_dispatch", fail)
     assert main(["ports"]) == code
     assert capsys.readouterr().err == line
+
+
+def test_a_fault_of_ours_is_one_line_unless_a_traceback_is_wanted(monkeypatch, capsys):
+    def fail(_args):
+        raise ZeroDivisionError("a bug")
+
+    monkeypatch.setattr(cli_module, "_dispatch", fail)
+    monkeypatch.delenv("UNDERSONG_TRACE", raising=False)
+    assert main(["ports"]) == 1
+    line = capsys.readouterr().err
+    assert line.startswith("undersong: a fault in Undersong itself: ZeroDivisionError('a bug')")
+    assert line.count("\n") == 1
+    monkeypatch.setenv("UNDERSONG_TRACE", "1")
+    with pytest.raises(ZeroDivisionError):
+        main(["ports"])
 
 
 def test_a_reader_that_leaves_early_is_no_error(home, call_mid):

@@ -146,6 +146,17 @@ def test_the_first_keyboard_is_used_if_there_is_one(monkeypatch, hub):
         timer.join()
 
 
+def test_a_port_that_cannot_be_opened_leaves_typing(monkeypatch, hub):
+    class Busy(MemoryDriver):
+        def open_input(self, name, deliver, *, virtual):
+            raise PortError(f"'{name}' is busy.")
+
+    monkeypatch.setattr(rt, "open_driver", lambda client: Busy(hub, client))
+    said: list[str] = []
+    assert open_keyboard(said.append) is None
+    assert said == ["no keyboard: 'keys in' is busy."]
+
+
 def test_what_counts_as_a_note():
     assert drill_cli._read_note("Bb") % 12 == 10
     assert drill_cli._read_note("c#4") == 61

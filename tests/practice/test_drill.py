@@ -119,6 +119,20 @@ def test_a_degree_always_missed_is_asked_far_more_often():
     assert weakest(drill) == 4
 
 
+def test_every_scale_can_be_drilled_and_every_degree_of_it_is_asked():
+    tonic = parse_key("F#").tonic
+    for scale in SCALES:
+        chance = random.Random(3)
+        drill, asked = start_drill(Key(tonic, scale)), set()
+        for _ in range(300):
+            place = ask(drill, chance)
+            asked.add(place)
+            verdict = judge(drill.key, place, asked_note(drill.key, place)).verdict
+            assert verdict == "right"
+            drill = after(drill, place, verdict)
+        assert asked == set(range(len(scale.steps)))
+
+
 def test_same_seed_asks_the_same_and_another_seed_does_not():
     def questions(seed):
         chance, drill, places = random.Random(seed), start_drill(parse_key("C")), []

@@ -1,0 +1,84 @@
+"""Writes what 'Night Ferry' leaves behind: the take as MIDI, its sound, the window's picture."""
+
+from __future__ import annotations
+
+import dataclasses
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from contextlib import closing
+from pathlib import Path
+from typing import Final
+
+from live.answer.grooves import DRUM_KEYS, find_groove, hits
+from live.clock.units import TICKS_PER_SIXTEENTH
+from live.daemon.snapshot import Snapshot
+from live.faces import night_ferry as ferry
+from live.faces.render_cli import SAMPLE_RATE_HZ
+from live.notes.midi import DRUM_CHANNEL
+from live.notes.record import Record
+from live.ports.files import FileNote, SongFile, read_song
+from live.takes.export import export_take
+from live.takes.journal import Journal, read_take
+
+_DRUM_VELOCITIES: Final = {"kick": 100, "snare": 92, "hat": 46}  # our taste
+PICTURE_WIDTH_PX: Final = 760  # the window's own width (its design page)
+
+
+def write_midi(records: Sequence[Record], path: Path) -> None:
+    """Write the records as a take, by way of a journal as the daemon keeps it."""
+    with tempfile.TemporaryDirectory() as folder:
+        journal_path = Path(folder) / "journal.sqlite"
+        with closing(Journal(journal_path)) as journal:
+            run = journal.begin_run(time.time_ns(), 0)
+            journal.write(records)
+            take_id = journal.last_take(run)
+        path.unlink(missing_ok=True)  # an earlier demo's
+        export_take(read_take(journal_path, take_id), path)
+
+
+def write_sound(midi_path: Path, path: Path, groove: str) -> None:
+    """Render what went out, with the drums of the groove under it."""
+    from live.ports.synth import render_song, write_wav
+
+    song = with_drums(read_song(midi_path), groove)
+    write_wav(path, render_song(song, sample_rate_hz=SAMPLE_RATE_HZ), SAMPLE_RATE_HZ)
+
+
+def with_drums(song: SongFile, groove: str) -> SongFile:
+    """The song as it sounds: without the pressed keys, with the groove's drums."""
+    heard = [n for n in song.notes if song.tracks[n.track : n.track + 1] != ("played",)]
+    drums = [
+        FileNote(
+            onset_ticks=onset,
+            length_ticks=TICKS_PER_SIXTEENTH,
+            pitch=DRUM_KEYS[drum],
+            velocity=_DRUM_VELOCITIES[drum],
+            channel=DRUM_CHANNEL,
+            track=len(song.tracks),
+        )
+        for onset, drum in hits(find_groove(groove), ferry.BARS, song.metre)
+    ]
+    return dataclasses.replace(song, notes=(*heard, *drums), tracks=(*song.tracks, "drums"))
+
+
+def write_picture(snapshot: Snapshot, path: Path) -> str:
+    """Draw the window, in a process of its own.
+
+    Returns: why there is no picture, as a sentence; empty if there is one.
+    """
+    module = [sys.executable, "-m", "live.faces.ferry_picture"]
+    ended = subprocess.run(
+        [*module, str(path), str(PICTURE_WIDTH_PX)],
+        input=snapshot.to_json(),
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+    if ended.returncode == 0:
+        return ""
+    reason = ended.stderr.strip().splitlines()[-1:] or [f"Qt ended with {ended.returncode}"]
+    return f"No picture, because the window cannot be drawn here: {reason[0]}"
