@@ -23,6 +23,8 @@ LOST_AFTER_NS: Final = NS_PER_S // 2
 LOST_AFTER_PULSES: Final = 4
 _MIN_PULSE_NS: Final = NS_PER_MINUTE / (MAX_TEMPO_BPM * CLOCKS_PER_BEAT)
 _MAX_PULSE_NS: Final = NS_PER_MINUTE / (MIN_TEMPO_BPM * CLOCKS_PER_BEAT)
+_SLACK: Final = 1.02
+"""Jitter at either end of the range must not make a tempo unknown (own choice)."""
 
 
 class ClockFollower:
@@ -30,6 +32,8 @@ class ClockFollower:
 
     def __init__(self) -> None:
         self._stamps: deque[int] = deque(maxlen=WINDOW_PULSES)
+        self._seen_ns: int | None = None  # the last sign of life
+        self._phase_is_new = False
         self.pulse_ns: float | None = None
         """Estimated time between pulses; None before two pulses have come."""
         self.phase_ns = 0
@@ -37,7 +41,7 @@ class ClockFollower:
 
     @property
     def tempo_bpm(self) -> float | None:
-        """Estimated tempo, None before two pulses have come."""
+        """Estimated tempo, 20 to 400 BPM; None before two pulses have come."""
         if self.pulse_ns is None:
             return None
         return NS_PER_MINUTE / (self.pulse_ns * CLOCKS_PER_BEAT)
@@ -46,30 +50,46 @@ class ClockFollower:
         """Take in one clock message stamped `at_ns`."""
         if self.is_lost(at_ns):
             self._stamps.clear()
+        elif self._phase_is_new:
+            self._shift_to(at_ns)
+        self._phase_is_new = False
+        self._seen_ns = at_ns
         self._stamps.append(at_ns)
         self.phase_ns = at_ns
         if len(self._stamps) > 1:
             self._estimate()
 
+    def expect(self, at_ns: int) -> None:
+        """A start or continue has come: pulses are due, and the next one begins a new phase."""
+        self._seen_ns = at_ns
+        self._phase_is_new = True
+
     def is_lost(self, now_ns: int) -> bool:
-        """True when no pulse came for so long that the clock must have stopped."""
-        if not self._stamps:
-            return False
-        gap_ns = now_ns - self._stamps[-1]
-        pulses = 0.0 if self.pulse_ns is None else LOST_AFTER_PULSES * self.pulse_ns
-        return gap_ns > max(LOST_AFTER_NS, pulses)
+        """True when nothing came for so long that the clock must have gone."""
+        deadline_ns = self.deadline_ns()
+        return deadline_ns is not None and now_ns >= deadline_ns
 
     def deadline_ns(self) -> int | None:
         """When the clock counts as lost if nothing more comes; None without a clock."""
-        if not self._stamps:
+        if self._seen_ns is None:
             return None
-        pulses = 0.0 if self.pulse_ns is None else LOST_AFTER_PULSES * self.pulse_ns
-        return self._stamps[-1] + round(max(LOST_AFTER_NS, pulses)) + 1
+        pulses_ns = 0.0 if self.pulse_ns is None else LOST_AFTER_PULSES * self.pulse_ns
+        return self._seen_ns + round(max(LOST_AFTER_NS, pulses_ns)) + 1
 
     def forget(self) -> None:
         """Start anew, keeping no pulse."""
         self._stamps.clear()
+        self._seen_ns = None
         self.pulse_ns = None
+
+    def _shift_to(self, at_ns: int) -> None:
+        """Keep the slope of what was seen, but let its line pass through a pulse now."""
+        if self.pulse_ns is None:
+            self._stamps.clear()
+            return
+        shift_ns = at_ns - round(self.phase_ns + self.pulse_ns)
+        for index, stamp_ns in enumerate(self._stamps):
+            self._stamps[index] = stamp_ns + shift_ns
 
     def _estimate(self) -> None:
         """Least squares over pulse index 0..n-1, measured from the first stamp to stay exact."""
@@ -81,9 +101,7 @@ class ClockFollower:
             offset_ns = stamp_ns - origin_ns
             total += offset_ns
             weighted += index * offset_ns
-        mean_ns = total / n
         slope_ns = (weighted - middle * total) * 12 / (n * (n * n - 1))
-        if not _MIN_PULSE_NS <= slope_ns <= _MAX_PULSE_NS:
-            return
-        self.pulse_ns = slope_ns
-        self.phase_ns = origin_ns + round(mean_ns + slope_ns * (n - 1 - middle))
+        if _MIN_PULSE_NS / _SLACK <= slope_ns <= _MAX_PULSE_NS * _SLACK:
+            self.pulse_ns = min(max(slope_ns, _MIN_PULSE_NS), _MAX_PULSE_NS)
+            self.phase_ns = origin_ns + round(total / n + slope_ns * (n - 1 - middle))

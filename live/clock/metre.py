@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from live.clock.units import TICKS_PER_BEAT
 from live.theory.errors import FieldError
 
 _DENOMINATORS = (2, 4, 8, 16)
+_WRITTEN = re.compile(r"([0-9]{1,3})\s*/\s*([0-9]{1,3})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ class Metre:
 
 def parse_metre(text: str) -> Metre:
     """Read `4/4`; raises FieldError for anything else."""
-    upper, slash, lower = text.strip().partition("/")
-    if not slash or not (upper.strip().isdecimal() and lower.strip().isdecimal()):
+    match = _WRITTEN.fullmatch(text.strip())
+    if match is None:
         raise FieldError("metre", "two whole numbers, such as 4/4", text)
-    return Metre(int(upper), int(lower))
+    return Metre(int(match[1]), int(match[2]))

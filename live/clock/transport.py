@@ -6,7 +6,7 @@ tempo or a clock pulse sets a new anchor. Nothing is summed up, so nothing drift
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from live.clock.follower import ClockFollower
 from live.clock.units import (
@@ -21,6 +21,9 @@ from live.theory.errors import FieldError
 
 ClockState = Literal["running", "stopped", "lost"]
 
+_NEARLY_TICKS: Final = 0.001
+"""A tick is reached when it is this near: stamps are whole nanoseconds, ticks are not."""
+
 
 def check_tempo(tempo_bpm: float) -> float:
     """Return the tempo if it lies in 20 to 400 BPM inclusive, else raise FieldError."""
@@ -34,14 +37,19 @@ class Transport:
     """Song position against the monotonic clock.
 
     Args:
-        tempo_bpm: quarter notes a minute, 20 to 400.
+        tempo_bpm: quarter notes a minute of our own clock, 20 to 400.
     Thread: one owner (the engine's).
     """
 
     def __init__(self, tempo_bpm: float) -> None:
         self.tempo_bpm = check_tempo(tempo_bpm)
+        """The tempo in force: our own, or that of the outside clock while we follow it."""
         self.playing = False
         self.following = False
+        """True while the outside clock tells the tempo."""
+        self.outside_runs = False
+        """True from a start or continue that came in to its stop, whether we play or not."""
+        self._own_tempo_bpm = tempo_bpm
         self._lost = False
         self._follower = ClockFollower()
         self._anchor_ns = 0
@@ -56,35 +64,62 @@ class Transport:
         elapsed = (at_ns - self._anchor_ns) * self.tempo_bpm * TICKS_PER_BEAT / NS_PER_MINUTE
         return self._anchor_ticks + elapsed
 
+    def tick_at(self, at_ns: int) -> int:
+        """The last whole tick reached at a time; `tick_at(ns_at(tick))` is `tick`."""
+        return int(self.ticks_at(at_ns) + _NEARLY_TICKS)
+
     def ns_at(self, ticks: float) -> int:
         """Time at which a position is reached while playing, nearest nanosecond."""
         ahead = (ticks - self._anchor_ticks) * NS_PER_MINUTE / (self.tempo_bpm * TICKS_PER_BEAT)
         return self._anchor_ns + round(ahead)
 
-    def start(self, at_ns: int, from_ticks: int = 0) -> None:
-        """Play by our own clock from a position; that position is reached at `at_ns`."""
-        self.following = False
-        self._armed = False
+    def start(self, at_ns: int) -> None:
+        """Play by our own clock from the song's start, which is at `at_ns`."""
+        self._alone()
         self.playing = True
-        self._anchor_ns, self._anchor_ticks = at_ns, float(from_ticks)
+        self._anchor_ns, self._anchor_ticks = at_ns, 0.0
+
+    def join(self, at_ns: int) -> bool:
+        """Play along where an outside clock that runs has got to. False if none runs."""
+        if not self.outside_runs or self._follower.is_lost(at_ns):
+            return False
+        self.playing = self.following = True
+        self._anchor_ns = self._follower.phase_ns
+        self._anchor_ticks = float(self._next_pulse_ticks - TICKS_PER_CLOCK)
+        self.tempo_bpm = self._follower.tempo_bpm or self.tempo_bpm
+        return True
 
     def stop(self, at_ns: int) -> None:
         """Stop at once and keep the position."""
-        self._anchor_ticks = self.ticks_at(at_ns)
-        self._anchor_ns = at_ns
+        self._anchor_here(at_ns)
         self.playing = False
-        self._armed = False
+        if self._lost:
+            self.outside_runs = False
+            self._alone()
 
-    def set_tempo(self, at_ns: int, tempo_bpm: float) -> None:
-        """Change our own tempo from `at_ns` on; the position does not jump."""
-        check_tempo(tempo_bpm)
-        self._anchor_ticks = self.ticks_at(at_ns)
-        self._anchor_ns = at_ns
+    def set_tempo(self, at_ns: int, tempo_bpm: float) -> bool:
+        """Set our own tempo; True if it is in force from `at_ns` on.
+
+        It waits while an outside clock tells the tempo. The position never jumps.
+        Raises: FieldError outside 20 to 400 BPM; nothing has changed then.
+        """
+        self._own_tempo_bpm = check_tempo(tempo_bpm)
+        if self.following and not self._lost:
+            return False
+        self._anchor_here(at_ns)
         self.tempo_bpm = tempo_bpm
+        return True
+
+    def unfollow(self, at_ns: int) -> None:
+        """Listen to the outside clock no longer; what plays goes on at our own tempo."""
+        self._anchor_here(at_ns)
+        self._alone()
+        self._follower.forget()
+        self.outside_runs = False
 
     def clock_state(self) -> ClockState:
         """What the clock in use is doing."""
-        if self.following and self._lost:
+        if self._lost:
             return "lost"
         return "running" if self.playing else "stopped"
 
@@ -96,47 +131,53 @@ class Transport:
         While we play by our own clock, pulses alone change nothing: a start or continue does.
         """
         self._follower.pulse(at_ns)
+        if self._lost:
+            self._rejoin(at_ns)
+        began = self._armed
+        if began:
+            self._armed = False
+            self.playing = self.following = self.outside_runs = True
+        pulse_ticks = self._next_pulse_ticks
+        if self.outside_runs:
+            self._next_pulse_ticks += TICKS_PER_CLOCK
         if self.playing and not self.following:
             return False
         self.following = True
-        if self._lost:
-            self._rejoin(at_ns)
-        tempo_bpm = self._follower.tempo_bpm
-        began = self._armed
-        if began:
-            self.playing = True
-            self._armed = False
         if self.playing:
-            self._anchor_ns = self._follower.phase_ns
-            self._anchor_ticks = float(self._next_pulse_ticks)
-            self._next_pulse_ticks += TICKS_PER_CLOCK
-        if tempo_bpm is not None:
-            self.tempo_bpm = tempo_bpm
+            self._anchor_ns = at_ns if began else self._follower.phase_ns
+            self._anchor_ticks = float(pulse_ticks)
+        self.tempo_bpm = self._follower.tempo_bpm or self.tempo_bpm
         return began
 
-    def clock_start(self) -> None:
+    def pulse_position(self) -> tuple[int, int]:
+        """(time in ns, ticks) of the latest pulse, by the best estimate, while following."""
+        return self._anchor_ns, int(self._anchor_ticks)
+
+    def clock_start(self, at_ns: int) -> None:
         """Take in FA: the next pulse is the first beat of the song."""
         self._next_pulse_ticks = 0
-        self._arm()
+        self._arm(at_ns)
 
-    def clock_continue(self) -> None:
+    def clock_continue(self, at_ns: int) -> None:
         """Take in FB: the next pulse is the position where it stopped or was sent to."""
-        self._arm()
+        self._arm(at_ns)
 
     def clock_stop(self, at_ns: int) -> None:
-        """Take in FC."""
-        self.following = True
-        self._armed = False
+        """Take in FC: stop at once; the next pulse's position is kept for a continue."""
+        self._armed = self.outside_runs = False
         if self.playing:
             self.stop(at_ns)
 
     def song_position(self, sixteenths: int) -> bool:
-        """Take in F2: move to a position in sixteenths, 0 to 16383. False while playing."""
-        if self.playing:
+        """Take in F2: where to continue, in sixteenths, 0 to 16383. False (ignored) while it runs.
+
+        MIDI 1.0 has it sent while stopped.
+        """
+        if self.outside_runs:
             return False
-        self.following = True
         self._next_pulse_ticks = sixteenths * CLOCKS_PER_SIXTEENTH * TICKS_PER_CLOCK
-        self._anchor_ticks = float(self._next_pulse_ticks)
+        if not self.playing:
+            self._anchor_ticks = float(self._next_pulse_ticks)
         return True
 
     def clock_deadline_ns(self) -> int | None:
@@ -146,25 +187,39 @@ class Transport:
         return self._follower.deadline_ns()
 
     def check_clock(self, now_ns: int) -> bool:
-        """Note whether the outside clock has gone; True at the moment it is found lost.
+        """Note whether the outside clock has gone; True at the moment it is lost while we play.
 
-        Time goes on at the last tempo, so that nothing that plays falls over.
+        Time goes on at the last tempo then, so that nothing that plays falls over. While we
+        stand still nothing is lost: we are on our own again.
         """
         if not self.following or self._lost or not self._follower.is_lost(now_ns):
             return False
-        self._lost = True
         self._follower.forget()
-        return True
+        if self.playing:
+            self._lost = True
+            return True
+        armed = self._armed  # a start still counts when its first pulse comes late
+        self._alone()
+        self._armed = armed
+        self.outside_runs = False
+        return False
 
     def _rejoin(self, at_ns: int) -> None:
         """A lost clock is back: it goes on from the pulse nearest to where we have got to."""
         self._lost = False
-        if self.playing:
-            pulses = round(self.ticks_at(at_ns) / TICKS_PER_CLOCK)
-            self._next_pulse_ticks = pulses * TICKS_PER_CLOCK
+        self._next_pulse_ticks = round(self.ticks_at(at_ns) / TICKS_PER_CLOCK) * TICKS_PER_CLOCK
 
-    def _arm(self) -> None:
-        self.following = True
-        self._armed = True
-        self.playing = False
+    def _arm(self, at_ns: int) -> None:
+        self._follower.expect(at_ns)
+        self.following = self._armed = True
+        self.playing = self.outside_runs = self._lost = False
         self._anchor_ticks = float(self._next_pulse_ticks)
+
+    def _alone(self) -> None:
+        """Our own clock is in charge again."""
+        self.following = self._lost = self._armed = False
+        self.tempo_bpm = self._own_tempo_bpm
+
+    def _anchor_here(self, at_ns: int) -> None:
+        self._anchor_ticks = self.ticks_at(at_ns)
+        self._anchor_ns = at_ns

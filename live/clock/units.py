@@ -26,7 +26,7 @@ MIN_TEMPO_BPM: Final = 20.0
 MAX_TEMPO_BPM: Final = 400.0
 
 
-def ticks_to_ns(ticks: int, tempo_bpm: float) -> int:
+def ticks_to_ns(ticks: float, tempo_bpm: float) -> int:
     """Length of `ticks` at `tempo_bpm` quarter notes a minute, in nanoseconds, rounded."""
     return round(ticks * NS_PER_MINUTE / (tempo_bpm * TICKS_PER_BEAT))
 

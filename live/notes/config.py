@@ -1,14 +1,17 @@
-"""The engine's settings: one frozen value, built by the daemon from the settings table."""
+"""The engine's settings: one frozen value, checked when it is made, so that none fails later."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
 from live.clock.metre import Metre
+from live.clock.transport import check_tempo
 from live.notes.form import Form
 from live.notes.zones import Zone
+from live.theory.errors import FieldError
 from live.theory.keys import Key
 from live.theory.progressions import Progression
+from live.theory.snap import find_policy
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,12 +21,13 @@ class AnswerConfig:
     Args:
         enabled: False = the engine only listens.
         groove: name of a groove.
-        low, high: MIDI range of the answer, inclusive.
+        low, high: MIDI range of the answer, inclusive, 0 to 127, an octave apart or more.
         max_velocity: 1 to 127.
         choices: 1 to 8.
         seed: any integer.
         channel: 0 to 15.
-        cutoff_ms: how long before its bar line the answer is composed for good.
+        cutoff_ms: how long before its bar line the answer is composed for good, 0 or more.
+    Raises: FieldError.
     """
 
     enabled: bool = True
@@ -35,6 +39,19 @@ class AnswerConfig:
     seed: int = 0
     channel: int = 0
     cutoff_ms: int = 150
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.low <= self.high - 12 <= 127 - 12:
+            got = (self.low, self.high)
+            raise FieldError("answer range", "two notes an octave or more apart, 0 to 127", got)
+        for name, value, low, high in (
+            ("loudest velocity", self.max_velocity, 1, 127),
+            ("choices", self.choices, 1, 8),
+            ("answer channel", self.channel, 0, 15),
+            ("cutoff", self.cutoff_ms, 0, 60_000),
+        ):
+            if not low <= value <= high:
+                raise FieldError(name, f"{low} to {high}", value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +68,8 @@ class EngineConfig:
         zones: first match wins; may be empty.
         follow_clock: follow MIDI clock that comes in.
         start_on_first_note: the first note of a call starts a stopped transport.
-        silence_beats: in free form, the pause in beats that ends a call.
+        silence_beats: in free form, the pause in beats that ends a call, above 0 to 64.
+    Raises: FieldError.
     """
 
     key: Key
@@ -65,3 +83,9 @@ class EngineConfig:
     start_on_first_note: bool = True
     silence_beats: float = 2.0
     answer: AnswerConfig = field(default_factory=AnswerConfig)
+
+    def __post_init__(self) -> None:
+        check_tempo(self.tempo_bpm)
+        find_policy(self.snap)
+        if not 0 < self.silence_beats <= 64:  # also refuses NaN
+            raise FieldError("silence", "above 0, at most 64 beats", self.silence_beats)

@@ -1,39 +1,38 @@
-"""Call and answer: where the form stands, what was called, what will be answered."""
+"""Call and answer: what was called, what the composer offers, what will be answered."""
 
 from __future__ import annotations
 
 from typing import Final, Literal
 
-from live.clock.due import RANK_MARK, RANK_OFF, DueQueue
+from live.clock.due import DueQueue
 from live.clock.transport import Transport
-from live.clock.units import TICKS_PER_BEAT, beats_to_ticks, ns_to_ticks
+from live.notes.answer_part import AnswerPart
+from live.notes.briefing import write_brief
+from live.notes.call_part import CallPart
 from live.notes.config import EngineConfig
-from live.notes.events import Compose
+from live.notes.events import Action, Output
 from live.notes.facts import fact
-from live.notes.form import BAR_COUNTS
-from live.notes.listener import EARLY_TICKS, CallListener
-from live.notes.offer import Offer
-from live.notes.phrase import Brief, Call, Choice
+from live.notes.listener import CallListener, SourceKey
+from live.notes.offer import Offer, Offered
+from live.notes.phrase import Brief, Choice
 from live.notes.player import AnswerPlayer, Due, Mark
-from live.notes.record import Record
 from live.theory.errors import FieldError
 
-AnswerState = Literal["idle", "listening", "composing", "ready", "playing", "held"]
-Output = Record | Compose
-SourceKey = tuple[int, int, int]
-"""(source, channel, pressed note): a key of a keyboard."""
+__all__ = ["AnswerState", "Dialogue", "Output", "SILENT_ROUNDS"]
 
-MAX_FREE_BARS: Final = 8
-"""A free call is cut here if the player never pauses (own choice: the longest form)."""
+AnswerState = Literal["idle", "listening", "composing", "ready", "playing", "held"]
+
+SILENT_ROUNDS: Final = 2
+"""After this many rounds without a call nobody seems to be there (own choice)."""
 
 
 class Dialogue:
     """The life of calls and answers on the transport's grid.
 
     Args:
-        config: the engine's settings; replaced whole by the engine.
+        config: the engine's settings.
         transport: where we are.
-        due: the engine's queue; this class adds marks to it.
+        due: the engine's queue.
         player: sounds the answer.
     Thread: one owner (the engine's).
     """
@@ -42,21 +41,34 @@ class Dialogue:
         self, config: EngineConfig, transport: Transport, due: DueQueue[Due], player: AnswerPlayer
     ) -> None:
         self.config = config
-        self.listener = CallListener()
+        self.calls = CallPart(config, transport, due)
         self.offer = Offer()
+        self.part = AnswerPart(due, player)
         self.hold = False
         self.late = 0
         """Answers that did not come in time."""
-        self.silent_rounds = 0
-        """Rounds in a row in which nothing was called."""
-        self.is_playing = False
-        self.answer_start_tick = 0
-        self._answer_end_tick = 0
-        self._answer_number = 0
-        self._call_end_tick = 0
         self._transport = transport
         self._due = due
-        self._player = player
+
+    @property
+    def listener(self) -> CallListener:
+        """What the player is calling."""
+        return self.calls.listener
+
+    @property
+    def is_playing(self) -> bool:
+        """True while an answer plays."""
+        return self.part.is_playing
+
+    @property
+    def answer_start_tick(self) -> int:
+        """First bar line of the answer that plays, or played last."""
+        return self.part.start_tick
+
+    @property
+    def is_deserted(self) -> bool:
+        """True when nobody has called for long, and no answer is held to be played to."""
+        return self.calls.silent_rounds >= SILENT_ROUNDS and not self.hold
 
     @property
     def state(self) -> AnswerState:
@@ -71,240 +83,166 @@ class Dialogue:
             return "listening"
         return "held" if self.hold else "idle"
 
-    # The transport
+    # The transport and the settings
 
-    def begin(self, at_tick: float) -> None:
-        """The transport plays from here: listen in the round that is running, or the next."""
-        form = self.config.form
-        if form.free:
-            return
-        bar_ticks = self.config.metre.bar_ticks
-        bar = int(at_tick) // bar_ticks
-        start = form.round_start_bar(bar)
-        if form.part_at(bar)[0] == "answer":
-            start += form.bars
-        if start * bar_ticks >= at_tick:
-            self._due.add(start * bar_ticks, RANK_MARK, Mark("call", 0))
-        else:
-            self._open_round(start * bar_ticks, int(at_tick))
+    def begin(self, tick: int) -> None:
+        """The transport plays from here."""
+        self.calls.begin(tick)
 
     def halt(self, at_ns: int, out: list[Output]) -> None:
         """The transport stops or jumps: the answer ends at once, nothing stays queued."""
-        self._silence(at_ns, out)
-        if self.is_playing:
-            self._end_answer(at_ns, out)
+        self.part.stop(at_ns, out)
         self.offer.fresh = False
         self.offer.give_up_waiting()
         self._due.clear()
         self.listener.close()
 
-    # The player's notes
+    def configure(self, config: EngineConfig, at_ns: int, out: list[Output]) -> None:
+        """Use new settings; another form or metre begins a new round where we are."""
+        old = self.config
+        self.config = self.calls.config = config
+        if self._transport.playing and (config.form, config.metre) != (old.form, old.metre):
+            self.halt(at_ns, out)
+            self.begin(self._transport.tick_at(at_ns))
+        elif not config.answer.enabled:
+            self.part.stop(at_ns, out)
+
+    # The player's notes, while the transport plays
 
     def press(
         self, key: SourceKey, at_ns: int, pitch: int, velocity: int, out: list[Output]
     ) -> None:
-        """A note of the call zone begins while the transport plays."""
-        tick = self._transport.ticks_at(at_ns)
-        listener = self.listener
-        if not listener.is_open and not self._open_early(tick):
-            return
-        if listener.is_empty:
-            bar = listener.start_tick // self.config.metre.bar_ticks
-            start_ns = self._transport.ns_at(listener.start_tick)
-            out.append(fact("call", start_ns, number=listener.number, bar=bar))
-        listener.press(key, tick, pitch, velocity)
-        self.silent_rounds = 0
+        """A note of the call zone begins."""
+        self.calls.press(key, at_ns, pitch, velocity, out)
 
     def release(self, key: SourceKey, at_ns: int) -> None:
         """A key comes up."""
-        if not self.listener.is_open:
-            return
-        tick = self._transport.ticks_at(at_ns)
-        self.listener.release(key, tick)
-        if self.config.form.free and not self.listener.has_held:
-            pause = beats_to_ticks(self.config.silence_beats)
-            self._due.add(int(tick) + pause, RANK_MARK, Mark("pause", self.listener.number))
+        self.calls.release(key, at_ns)
+
+    def release_some(
+        self, at_ns: int, source: int | None = None, channel: int | None = None
+    ) -> None:
+        """Every key of a source and channel comes up (None = of any)."""
+        self.calls.release_some(at_ns, source, channel)
 
     # The form's marks
 
     def mark(self, mark: Mark, tick: int, at_ns: int, out: list[Output]) -> None:
         """A mark is due at `tick`, which is `at_ns` on the clock."""
-        if mark.name == "call":
-            self._begin_round(tick)
-        elif mark.name == "look":
-            self._ask(tick, out, partial=True)
-        elif mark.name == "cutoff":
-            self._ask(tick, out, partial=False)
-        elif mark.name == "answer":
-            self._begin_answer(tick, at_ns, out)
-        elif mark.name == "answer end":
-            self._end_answer(at_ns, out)
-        elif mark.name == "cut":
-            self._silence(at_ns, out)
-        elif mark.number == self.listener.number and self.listener.is_open:
-            self._maybe_end_free_call(mark, tick, out)
+        match mark.name:
+            case "call":
+                self.calls.begin_round(tick)
+            case "rest":
+                self.calls.rest(tick)
+            case "look":
+                self._ask(tick, out, partial=True)
+            case "cutoff":
+                self._ask(tick, out, partial=False)
+            case "pause" | "limit":
+                if self.calls.ends_here(mark, tick):
+                    self._ask(tick, out, partial=False)
+            case "answer":
+                self._begin_answer(mark.number, tick, at_ns, out)
+            case "answer end":
+                self.part.end(mark.number, at_ns, out)
+            case "cut":
+                self.part.cut(at_ns, out)
 
     # The player's wishes
 
+    def check(self, action: Action, value: int) -> None:
+        """Raise FieldError if the player asks for what cannot be done now."""
+        if action == "again":
+            self._last_brief()
+        elif action == "keep":
+            self._current()
+        elif action == "choose":
+            self.offer.find(value)
+
     def again(self, out: list[Output]) -> None:
         """Other choices for the last call, for the answer that plays or the next one."""
-        out.append(self.offer.ask_again())
+        last = self._last_brief()
+        brief = write_brief(last.call, self.config, self._transport.tempo_bpm, last.seed + 1)
+        out.append(self.offer.ask(brief, wished=True))
 
     def choose(self, rank: int, at_ns: int) -> None:
-        """Take another choice; while an answer plays, from its next bar line on."""
-        self.offer.choose(rank)
-        if self.is_playing:
-            self._swap(self._transport.ticks_at(at_ns))
+        """Take another choice: from the next bar line of its answer on, or as the next answer."""
+        self._swap(self.offer.choose(rank), at_ns)
 
     def keep(self, at_ns: int, out: list[Output]) -> None:
         """Mark the chosen answer as one to keep; FieldError when there is none."""
-        if self.offer.choice is None:
-            raise FieldError("keep", "once there is an answer", "no answer yet")
-        number = self._answer_number
+        brief = self._current().brief
+        number = brief.call.number if self.offer.fresh else self.part.number
         out.append(fact("kept", at_ns, number=number, choice=self.offer.chosen))
+
+    def toggle_hold(self) -> None:
+        """Play this answer every time, or no longer; what is still being composed is not it."""
+        self.hold = not self.hold
+        if self.hold and self.offer.choice is not None:
+            self.offer.give_up_waiting()
 
     def composed(self, request: int, choices: tuple[Choice, ...], at_ns: int) -> None:
         """The composer's result has come in."""
-        if self.offer.take(request, choices) and self.is_playing and not self.hold:
-            self.offer.fresh = False
-            self._swap(self._transport.ticks_at(at_ns))
+        offered = self.offer.take(request, choices)
+        if offered is not None:
+            self._swap(offered, at_ns)
 
     # Inside
 
-    def _begin_round(self, tick: int) -> None:
-        if self.listener.is_open and self.listener.start_tick == tick:
-            return  # an early note has opened it
-        self.silent_rounds += 1
-        self._open_round(tick, tick)
+    def _last_brief(self) -> Brief:
+        if self.offer.last is None:
+            raise FieldError("again", "after a first call", "no call yet")
+        return self.offer.last
 
-    def _open_round(self, start_tick: int, now_tick: int) -> None:
-        """Listen from a bar line on, and set the marks of this round that still lie ahead."""
-        bar_ticks = self.config.metre.bar_ticks
-        form = self.config.form
-        end = start_tick + form.call_bars * bar_ticks
-        self.listener.begin(start_tick)
-        self._call_end_tick = end
-        marks = [
-            (end - min(bar_ticks, form.call_bars * bar_ticks // 2), "look"),
-            (max(start_tick, end - self._cutoff_ticks()), "cutoff"),
-            (end, "answer"),
-            (start_tick + form.bars * bar_ticks, "call"),
-        ]
-        for at_tick, name in marks:
-            if at_tick >= now_tick:
-                self._due.add(at_tick, RANK_MARK, Mark(name, self.listener.number))
-
-    def _open_early(self, tick: float) -> bool:
-        """A note just before the next call's bar line, or in free form any, opens a call."""
-        bar_ticks = self.config.metre.bar_ticks
-        bar = int(tick + EARLY_TICKS) // bar_ticks
-        if self.config.form.free:
-            self.listener.begin(bar * bar_ticks)
-            limit = self.listener.start_tick + MAX_FREE_BARS * bar_ticks
-            self._due.add(limit, RANK_MARK, Mark("limit", self.listener.number))
-            return True
-        part, start = self.config.form.part_at(bar)
-        if part == "call" and start * bar_ticks >= tick:
-            self._open_round(start * bar_ticks, int(tick))
-            return True
-        return False
-
-    def _maybe_end_free_call(self, mark: Mark, tick: int, out: list[Output]) -> None:
-        """In free form a pause or the limit ends the call; the next bar line answers."""
-        listener = self.listener
-        pause = beats_to_ticks(self.config.silence_beats)
-        paused = not listener.has_held and tick - listener.last_tick >= pause - 1
-        if mark.name == "pause" and not paused:
-            return
-        bar_ticks = self.config.metre.bar_ticks
-        ready = tick + self._cutoff_ticks()
-        self._call_end_tick = -(-ready // bar_ticks) * bar_ticks
-        self._ask(tick, out, partial=False)
-        listener.close()
-        self._due.add(self._call_end_tick, RANK_MARK, Mark("answer", listener.number))
+    def _current(self) -> Offered:
+        if self.offer.current is None:
+            raise FieldError("keep", "once there is an answer", "no answer yet")
+        return self.offer.current
 
     def _ask(self, tick: int, out: list[Output], *, partial: bool) -> None:
-        """Ask the composer, unless there is nothing to answer or the answer is held."""
-        config = self.config
-        answer = config.answer
-        if self.listener.is_empty or self.hold or not answer.enabled:
+        """Ask the composer, unless there is nothing to answer or an answer is held."""
+        config, listener = self.config, self.listener
+        held = self.hold and self.offer.choice is not None
+        if listener.is_empty or held or not config.answer.enabled:
             return
         bar_ticks = config.metre.bar_ticks
-        bars = (self._call_end_tick - self.listener.start_tick) // bar_ticks
-        call = self.listener.call(bars, bar_ticks, tick, partial=partial)
-        brief = Brief(
-            call=call,
-            key=config.key,
-            answer_bars=self._answer_bars(call),
-            metre=config.metre,
-            progression=config.progression,
-            groove=answer.groove,
-            low=answer.low,
-            high=answer.high,
-            max_velocity=answer.max_velocity,
-            choices=answer.choices,
-            seed=answer.seed,
-            tempo_bpm=self._transport.tempo_bpm,
-        )
+        bars = (self.calls.end_tick - listener.start_tick) // bar_ticks
+        call = listener.call(bars, bar_ticks, tick, partial=partial)
+        brief = write_brief(call, config, self._transport.tempo_bpm, config.answer.seed)
         out.append(self.offer.ask(brief))
 
-    def _answer_bars(self, call: Call) -> int:
-        """Fixed form: as set. Free form: about as long as what was played."""
-        if not self.config.form.free:
-            return self.config.form.answer_bars
-        last = max(note.onset_ticks for note in call.notes)
-        played = last // self.config.metre.bar_ticks + 1
-        return min(bars for bars in BAR_COUNTS if bars >= min(played, BAR_COUNTS[-1]))
-
-    def _begin_answer(self, tick: int, at_ns: int, out: list[Output]) -> None:
+    def _begin_answer(self, number: int, tick: int, at_ns: int, out: list[Output]) -> None:
         """The answer's bar line: play what is there; what is not there in time stays empty."""
-        called = not self.listener.is_empty
-        self.listener.close()
+        called = self.calls.answer_begins(number)
+        if not called and self.config.form.free:
+            return
         self.offer.give_up_waiting()
-        choice = self.offer.choice
-        if choice is not None and (self.hold or self.offer.fresh):
-            self._play(choice, tick, at_ns, out)
-        elif called and self.config.answer.enabled:
+        if not self.config.answer.enabled:
+            return
+        current = self.offer.current
+        if current is not None and (self.hold or self.offer.fresh):
+            self._play(current, number, tick, at_ns, out)
+        elif called:
             self.late += 1
-            out.append(fact("late", at_ns, number=self.listener.number))
+            out.append(fact("late", at_ns, number=number))
 
-    def _play(self, choice: Choice, tick: int, at_ns: int, out: list[Output]) -> None:
-        bar_ticks = self.config.metre.bar_ticks
-        brief = self.offer.brief
-        bars = brief.answer_bars if brief else self.config.form.answer_bars
+    def _play(
+        self, offered: Offered, number: int, tick: int, at_ns: int, out: list[Output]
+    ) -> None:
+        form, bar_ticks = self.config.form, self.config.metre.bar_ticks
+        bars = offered.brief.answer_bars
+        if not form.free:
+            bars = min(bars, form.answer_bars)  # a held answer may be longer
+        self.part.stop(at_ns, out)  # in free form an earlier one may still play
+        self.part.begin(offered, number, tick, tick + bars * bar_ticks)
         self.offer.fresh = False
-        self.is_playing = True
-        self.answer_start_tick, self._answer_end_tick = tick, tick + bars * bar_ticks
-        self._schedule(choice, tick)
-        number = self._answer_number = self.listener.number
-        self._due.add(self._answer_end_tick, RANK_MARK, Mark("answer end", number))
         detail = {"number": number, "bar": tick // bar_ticks, "choice": self.offer.chosen}
+        choice = offered.choice
         out.append(fact("answer", at_ns, **detail, reasons=choice.reasons, words=choice.words))
 
-    def _swap(self, now_tick: float) -> None:
-        """Change to the chosen answer at the next bar line of the answer that plays."""
-        choice = self.offer.choice
+    def _swap(self, offered: Offered, at_ns: int) -> None:
+        """If its call's answer plays, go on with this one from the next bar line."""
         bar_ticks = self.config.metre.bar_ticks
-        bar_line = (int(now_tick) // bar_ticks + 1) * bar_ticks
-        if choice is None or bar_line >= self._answer_end_tick:
-            return
-        self._player.unschedule(bar_line)
-        self._due.add(bar_line, RANK_OFF, Mark("cut", self.listener.number))
-        self._schedule(choice, bar_line)
-
-    def _schedule(self, choice: Choice, from_tick: int) -> None:
-        key = self.offer.brief.key if self.offer.brief else self.config.key
-        self._player.schedule(choice, self.answer_start_tick, key, from_tick)
-
-    def _end_answer(self, at_ns: int, out: list[Output]) -> None:
-        self.is_playing = False
-        out.append(fact("answer_end", at_ns, number=self._answer_number))
-
-    def _silence(self, at_ns: int, out: list[Output]) -> None:
-        records: list[Record] = []
-        self._player.silence(at_ns, records)
-        out.extend(records)
-
-    def _cutoff_ticks(self) -> int:
-        ticks = ns_to_ticks(self.config.answer.cutoff_ms * 1_000_000, self._transport.tempo_bpm)
-        return min(round(ticks), 2 * TICKS_PER_BEAT)
+        bar_line = (self._transport.tick_at(at_ns) // bar_ticks + 1) * bar_ticks
+        if self.part.swap(offered, bar_line):
+            self.offer.fresh = False

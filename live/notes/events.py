@@ -6,6 +6,7 @@ from typing import Final, Literal, NamedTuple
 
 from live.notes.config import EngineConfig
 from live.notes.phrase import Brief, Choice
+from live.notes.record import Record
 
 SCREEN_SOURCE: Final = 90
 """Source number of notes played on the computer keyboard; MIDI keyboards count from 0."""
@@ -77,3 +78,7 @@ class Compose(NamedTuple):
 
     request: int
     brief: Brief
+
+
+Output = Record | Compose
+"""What a step gives back: records (of kind `out` = a message to send) and requests."""

@@ -38,7 +38,7 @@ def silence_messages() -> list[bytes]:
 
 
 def changes(old: EngineConfig, new: EngineConfig, at_ns: int) -> list[Record]:
-    """Records of the settings that a reader of the journal needs."""
+    """Records of the settings that a reader of the journal needs (the tempo is the transport's)."""
     found = []
     if new.key != old.key:
         found.append(fact("key", at_ns, key=new.key.name))
@@ -47,8 +47,6 @@ def changes(old: EngineConfig, new: EngineConfig, at_ns: int) -> list[Record]:
     if new.progression != old.progression:
         text = new.progression.text if new.progression else ""
         found.append(fact("progression", at_ns, progression=text))
-    if new.tempo_bpm != old.tempo_bpm:
-        found.append(fact("tempo", at_ns, tempo=new.tempo_bpm))
     if new.form != old.form:
         form = new.form
         counts = {"call_bars": form.call_bars, "answer_bars": form.answer_bars}

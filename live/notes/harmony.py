@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from fractions import Fraction
 
 from live.theory.chords import Chord
 from live.theory.progressions import Progression
@@ -20,12 +21,12 @@ class Harmony:
         self._starts: list[int] = []
         self._chords: list[Chord] = []
         self._bar_ticks = bar_ticks
-        tick = 0
+        bars = Fraction(0)
         for stretch in progression.stretches if progression else ():
-            self._starts.append(tick)
+            self._starts.append(round(bars * bar_ticks))
             self._chords.append(stretch.chord)
-            tick += round(stretch.bars * bar_ticks)
-        self._length_ticks = tick
+            bars += stretch.bars
+        self._length_ticks = max(1, round(bars * bar_ticks))
 
     def chord_at(self, tick: float) -> Chord | None:
         """The chord at a position from the song's start; None without a progression."""

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-SILENT = -1
-
 
 class Sounding(NamedTuple):
     """A note on an output: port name, channel 0 to 15, MIDI note 0 to 127."""
@@ -94,9 +92,13 @@ class HeldLedger:
         return sorted(out.note for out in self._counts if out.port == port)
 
     def down(self, source_below: int) -> list[tuple[int, int | None]]:
-        """Keys that are down on sources numbered below a limit: (pressed, sounding or None)."""
-        return sorted(
+        """Keys that are down on sources numbered below a limit: (pressed, sounding or None).
+
+        Ascending by the pressed note; keys of several sources may be the same note.
+        """
+        found = [
             (key[2], None if out is None else out.note)
             for key, out in self._keys.items()
             if key[0] < source_below
-        )
+        ]
+        return sorted(found, key=lambda pair: pair[0])

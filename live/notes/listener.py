@@ -7,6 +7,9 @@ from typing import Final
 from live.clock.units import TICKS_PER_BEAT
 from live.notes.phrase import Call, PhraseNote
 
+SourceKey = tuple[int, int, int]
+"""(source, channel, pressed note): a key of a keyboard."""
+
 EARLY_TICKS: Final = TICKS_PER_BEAT // 8
 """A note this little before the call's bar line was meant for it (a 32nd note; own choice)."""
 
@@ -23,18 +26,22 @@ class CallListener:
     def __init__(self) -> None:
         self.number = 0
         self.start_tick = 0
+        self.start_ns = 0
+        """When the call's first bar line is, or was."""
         self.last_tick = 0.0
-        self.notes: list[PhraseNote] = []
-        self._open: dict[tuple[int, int, int], tuple[float, int, int]] = {}
+        """When a note of the call last began or ended."""
         self.is_open = False
+        self._notes: list[PhraseNote] = []
+        self._down: dict[SourceKey, tuple[float, int, int]] = {}
 
-    def begin(self, start_tick: int) -> None:
+    def begin(self, start_tick: int, start_ns: int) -> None:
         """A call begins at a bar line; keys still down from before are not part of it."""
         self.number += 1
         self.start_tick = start_tick
+        self.start_ns = start_ns
         self.last_tick = float(start_tick)
-        self.notes.clear()
-        self._open.clear()
+        self._notes.clear()
+        self._down.clear()
         self.is_open = True
 
     def close(self) -> None:
@@ -44,32 +51,32 @@ class CallListener:
     @property
     def is_empty(self) -> bool:
         """True if nothing was played since the call began."""
-        return not self.notes and not self._open
+        return not self._notes and not self._down
 
     @property
     def has_held(self) -> bool:
         """True while a note of the call is still down."""
-        return bool(self._open)
+        return bool(self._down)
 
-    def press(self, key: tuple[int, int, int], tick: float, pitch: int, velocity: int) -> None:
-        """A note of the call begins; `key` is (source, channel, pressed note)."""
-        if key in self._open:
-            self.release(key, tick)
-        if len(self.notes) + len(self._open) < MAX_NOTES:
-            self._open[key] = (tick, pitch, velocity)
+    def press(self, key: SourceKey, tick: float, pitch: int, velocity: int) -> None:
+        """A note of the call begins."""
+        self.release(key, tick)
+        if len(self._notes) + len(self._down) < MAX_NOTES:
+            self._down[key] = (tick, pitch, velocity)
         self.last_tick = tick
 
-    def release(self, key: tuple[int, int, int], tick: float) -> None:
+    def release(self, key: SourceKey, tick: float) -> None:
         """A note ends; keys that do not belong to the call are ignored."""
-        held = self._open.pop(key, None)
+        held = self._down.pop(key, None)
         if held is not None:
-            self.notes.append(self._note(held, tick))
+            self._notes.append(self._note(held, tick))
             self.last_tick = tick
 
-    def release_all(self, tick: float) -> None:
-        """Every note still down ends here (an input was lost, or all notes were silenced)."""
-        for key in list(self._open):
-            self.release(key, tick)
+    def release_some(self, tick: float, source: int | None, channel: int | None) -> None:
+        """Every note of a source and channel (None = of any) that is still down ends here."""
+        for key in list(self._down):
+            if source in (None, key[0]) and channel in (None, key[1]):
+                self.release(key, tick)
 
     def call(self, bars: int, bar_ticks: int, now_tick: float, *, partial: bool) -> Call:
         """The call so far; notes still down count as lasting until the call's end.
@@ -81,15 +88,15 @@ class CallListener:
             partial: True while the call goes on.
         """
         end_tick = now_tick if partial else float(self.start_tick + bars * bar_ticks)
-        held = [self._note(note, end_tick) for note in self._open.values()]
-        ordered = sorted([*self.notes, *held], key=lambda n: (n.onset_ticks, n.pitch))
+        held = [self._note(note, end_tick) for note in self._down.values()]
+        ordered = sorted([*self._notes, *held], key=lambda n: (n.onset_ticks, n.pitch))
         first_bar = self.start_tick // bar_ticks
         return Call(tuple(ordered), bars, first_bar, self.number, partial)
 
     def view(self) -> list[tuple[int, int | None, int]]:
         """Notes as (onset, length or None while held, pitch) in ticks from the call's start."""
-        done = [(n.onset_ticks, n.length_ticks, n.pitch) for n in self.notes]
-        held = [(self._onset(tick), None, pitch) for tick, pitch, _ in self._open.values()]
+        done = [(n.onset_ticks, n.length_ticks, n.pitch) for n in self._notes]
+        held = [(self._onset(tick), None, pitch) for tick, pitch, _ in self._down.values()]
         return [*done, *held]
 
     def _onset(self, tick: float) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from live.notes.config import EngineConfig
-from live.notes.events import THROUGH
+from live.notes.events import THROUGH, Output
 from live.notes.held import HeldLedger, Sounding
 from live.notes.midi import (
     ACTIVE_SENSING,
@@ -44,6 +44,9 @@ class Router:
         self._maps: dict[str, SnapMap] = {}
         policies = {config.snap, *(zone.snap for zone in config.zones)}
         self.needs_chord = "chord" in policies
+        if self.needs_chord and config.progression is not None:
+            for stretch in config.progression.stretches:
+                snap_map(config.key, "chord", stretch.chord)  # made now, found later
         self._map = self._map_of(config.snap)
 
     def set_chord(self, chord: Chord | None) -> None:
@@ -57,7 +60,7 @@ class Router:
         """True if this note-on belongs to a zone that is listened to."""
         return self._zones.find(data[0] & 0x0F, data[1], data[2]).role == "call"
 
-    def route(self, at_ns: int, source: int, data: bytes, out: list[Record]) -> Pressed:
+    def route(self, at_ns: int, source: int, data: bytes, out: list[Output]) -> Pressed:
         """Handle one message; records of what leaves are added to `out`.
 
         Returns: (sounding pitch, velocity) if a note of the call zone began, else None.
@@ -70,13 +73,13 @@ class Router:
         elif kind == POLY_PRESSURE:
             self._poly_pressure(at_ns, source, data, out)
         elif data[0] != ACTIVE_SENSING:
-            if len(data) == 3 and ends_notes(data):
+            if ends_notes(data):
                 ended = self._ledger.release_source(source, data[0] & 0x0F)
                 out.extend(Record(at_ns, "out", s.port, note_off(s.channel, s.note)) for s in ended)
             out.append(Record(at_ns, "out", THROUGH, data))
         return None
 
-    def _note_on(self, at_ns: int, source: int, data: bytes, out: list[Record]) -> Pressed:
+    def _note_on(self, at_ns: int, source: int, data: bytes, out: list[Output]) -> Pressed:
         channel, note, velocity = data[0] & 0x0F, data[1], data[2]
         zone = self._zones.find(channel, note, velocity)
         sounding = self._sounding(zone, source, channel, note)
@@ -101,11 +104,20 @@ class Router:
             self._previous[source] = note
             if target < 0:
                 return None
-            target = _fold(target + zone.transpose)
+            if zone.transpose:
+                target = self._transposed(target, zone)
         out_channel = channel if zone.out_channel is None else zone.out_channel
         return Sounding(THROUGH, out_channel, target)
 
-    def _note_off(self, at_ns: int, source: int, data: bytes, out: list[Record]) -> None:
+    def _transposed(self, target: int, zone: Zone) -> int:
+        """Move a snapped note; unless snapping is off, it is brought back into the key."""
+        target = _fold(target + zone.transpose)
+        policy = zone.snap or self._config.snap
+        if policy == "off":
+            return target
+        return self._map_of("chord" if policy == "chord" else "nearest").snap(target, None)
+
+    def _note_off(self, at_ns: int, source: int, data: bytes, out: list[Output]) -> None:
         channel, note = data[0] & 0x0F, data[1]
         velocity = data[2] if data[0] & 0xF0 == NOTE_OFF else 0
         if not self._ledger.is_down(source, channel, note):
@@ -119,7 +131,7 @@ class Router:
             off = bytes((data[0] & 0xF0 | ended.channel, ended.note, velocity))
             out.append(Record(at_ns, "out", ended.port, off))
 
-    def _poly_pressure(self, at_ns: int, source: int, data: bytes, out: list[Record]) -> None:
+    def _poly_pressure(self, at_ns: int, source: int, data: bytes, out: list[Output]) -> None:
         """Pressure follows the note that sounds for its key."""
         channel, note = data[0] & 0x0F, data[1]
         if self._ledger.is_down(source, channel, note):

@@ -7,6 +7,7 @@ from typing import Literal
 
 from live.notes.midi import DRUM_CHANNEL
 from live.theory.errors import FieldError
+from live.theory.snap import find_policy
 
 Role = Literal["call", "plain", "drums"]
 ROLES: tuple[Role, ...] = ("call", "plain", "drums")
@@ -24,7 +25,8 @@ class Zone:
         low, high: lowest and highest note, inclusive, 0 to 127.
         min_velocity, max_velocity: inclusive, 1 to 127.
         snap: a snap policy of its own, None = the one in force.
-        transpose: semitones added after snapping, -48 to 48.
+        transpose: semitones added after snapping, -48 to 48; what comes out is brought into the
+            key again, so only octaves keep every step.
         out_channel: channel 0 to 15 it leaves on, None = the one it came on.
     Raises: FieldError.
     """
@@ -48,6 +50,13 @@ class Zone:
             raise FieldError("zone velocity", "two velocities in order, 1 to 127", got)
         if not -48 <= self.transpose <= 48:
             raise FieldError("zone transpose", "-48 to 48 semitones", self.transpose)
+        if self.role not in ROLES:
+            raise FieldError("zone role", ", ".join(ROLES), self.role)
+        for channel in (*self.channels, self.out_channel or 0):
+            if not 0 <= channel <= 15:
+                raise FieldError("zone channel", "0 to 15", channel)
+        if self.snap is not None:
+            find_policy(self.snap)
 
     def covers(self, channel: int, note: int) -> bool:
         """True if a note on this channel belongs here, whatever its velocity."""

@@ -1,0 +1,124 @@
+"""Starts and stops the transport, by the player or by MIDI clock, and tells of it."""
+
+from __future__ import annotations
+
+from live.clock.tempo_line import TempoLine
+from live.clock.transport import Transport
+from live.clock.units import TICKS_PER_BEAT
+from live.notes.config import EngineConfig
+from live.notes.dialogue import Dialogue
+from live.notes.events import CLOCK_IN, Output
+from live.notes.facts import fact
+from live.notes.midi import CLOCK, CONTINUE, SONG_POSITION, START, STOP
+from live.notes.record import Record
+
+
+class TransportControl:
+    """The transport with all that hangs on its start and stop.
+
+    Args:
+        config: the engine's settings.
+        transport: where we are.
+        dialogue: begins and ends with it.
+    Thread: one owner (the engine's).
+    """
+
+    def __init__(self, config: EngineConfig, transport: Transport, dialogue: Dialogue) -> None:
+        self._config = config
+        self._transport = transport
+        self._dialogue = dialogue
+        self._line = TempoLine()
+        self._started_by_note = False
+
+    def start(self, at_ns: int, out: list[Output]) -> None:
+        """Play from the song's start, or along with an outside clock that runs."""
+        self.halt(at_ns, out)
+        if not self._transport.join(at_ns):
+            self._transport.start(at_ns)
+        self._started(at_ns, out)
+
+    def start_by_note(self, at_ns: int, out: list[Output]) -> None:
+        """A note of the call zone was played while we stand still: it may start the transport.
+
+        While an outside clock is there but stopped, its start is waited for.
+        """
+        transport = self._transport
+        waits = transport.following and not transport.outside_runs
+        if self._config.start_on_first_note and not waits:
+            self.start(at_ns, out)
+            self._started_by_note = True
+
+    def halt(self, at_ns: int, out: list[Output]) -> None:
+        """End what runs; the transport keeps its place and stands still."""
+        if self._transport.playing:
+            self._dialogue.halt(at_ns, out)
+            self._transport.stop(at_ns)
+            out.append(Record(at_ns, "stop"))
+
+    def halt_if_deserted(self, at_ns: int, out: list[Output]) -> None:
+        """What a note started, ends when nobody plays any more."""
+        if self._started_by_note and self._dialogue.is_deserted:
+            self.halt(at_ns, out)
+
+    def check_clock(self, now_ns: int, out: list[Output]) -> None:
+        """Tell when the outside clock has gone while we play."""
+        if self._transport.check_clock(now_ns):
+            out.append(fact("error", now_ns, what="the outside clock has gone; tempo kept"))
+
+    def configure(self, config: EngineConfig, at_ns: int, out: list[Output]) -> None:
+        """Use new settings: the tempo, and whether an outside clock is followed."""
+        old, self._config = self._config, config
+        transport = self._transport
+        tempo_bpm = transport.tempo_bpm
+        if config.tempo_bpm != old.tempo_bpm:
+            transport.set_tempo(at_ns, config.tempo_bpm)
+        if transport.following and not config.follow_clock:
+            transport.unfollow(at_ns)
+        if transport.tempo_bpm != tempo_bpm:
+            out.append(fact("tempo", at_ns, tempo=transport.tempo_bpm))
+            self._line.begin(at_ns, transport.ticks_at(at_ns), transport.tempo_bpm)
+
+    def clock_message(self, at_ns: int, data: bytes, out: list[Output]) -> None:
+        """A message on the clock input. Notes and the like mean nothing there."""
+        if not self._config.follow_clock:
+            return
+        if data[0] == CLOCK:
+            self._pulse(at_ns, out)
+        elif data[0] in (START, CONTINUE, STOP, SONG_POSITION):
+            out.append(Record(at_ns, "in", CLOCK_IN, data))
+            self._command(at_ns, data, out)
+
+    def _command(self, at_ns: int, data: bytes, out: list[Output]) -> None:
+        transport, status = self._transport, data[0]
+        if status == SONG_POSITION:
+            transport.song_position(data[1] | data[2] << 7)
+        elif status == CONTINUE and transport.playing and transport.outside_runs:
+            return  # it does already
+        else:
+            self.halt(at_ns, out)
+            if status == START:
+                transport.clock_start(at_ns)
+            elif status == CONTINUE:
+                transport.clock_continue(at_ns)
+            else:
+                transport.clock_stop(at_ns)
+
+    def _pulse(self, at_ns: int, out: list[Output]) -> None:
+        transport = self._transport
+        if transport.clock_pulse(at_ns):
+            self._started(at_ns, out)
+        elif transport.playing and transport.following:
+            pulse_ns, tick = transport.pulse_position()
+            if tick % TICKS_PER_BEAT == 0:
+                for from_ns, tempo_bpm in self._line.beat(pulse_ns, tick, transport.tempo_bpm):
+                    out.append(fact("tempo", from_ns, tempo=round(tempo_bpm, 4)))
+
+    def _started(self, at_ns: int, out: list[Output]) -> None:
+        self._started_by_note = False
+        metre, tick = self._config.metre, self._transport.ticks_at(at_ns)
+        bar, rest = divmod(tick, metre.bar_ticks)
+        tempo_bpm = round(self._transport.tempo_bpm, 4)
+        detail = {"bar": int(bar), "beat": round(rest / metre.beat_ticks, 6)}
+        out.append(fact("start", at_ns, **detail, tempo=tempo_bpm, metre=str(metre)))
+        self._line.begin(at_ns, tick, tempo_bpm)
+        self._dialogue.begin(self._transport.tick_at(at_ns))
