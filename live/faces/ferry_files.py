@@ -24,6 +24,7 @@ from live.takes.export import export_take
 from live.takes.journal import Journal, read_take
 
 _DRUM_VELOCITIES: Final = {"kick": 100, "snare": 92, "hat": 46}  # our taste
+_LEVEL_DB: Final = -14.0  # a file is played at the listener's own level; live starts quieter
 PICTURE_WIDTH_PX: Final = 760  # the window's own width (its design page)
 
 
@@ -44,7 +45,8 @@ def write_sound(midi_path: Path, path: Path, groove: str) -> None:
     from live.ports.synth import render_song, write_wav
 
     song = with_drums(read_song(midi_path), groove)
-    write_wav(path, render_song(song, sample_rate_hz=SAMPLE_RATE_HZ), SAMPLE_RATE_HZ)
+    audio = render_song(song, sample_rate_hz=SAMPLE_RATE_HZ, level_db=_LEVEL_DB)
+    write_wav(path, audio, SAMPLE_RATE_HZ)
 
 
 def with_drums(song: SongFile, groove: str) -> SongFile:

@@ -11,11 +11,11 @@ from live.clock.units import ticks_to_ns
 from live.daemon.engine_view import engine_view
 from live.daemon.picture import Picture
 from live.daemon.settings import Settings, defaults, engine_config
-from live.daemon.snapshot import Snapshot
+from live.daemon.snapshot import PortView, Snapshot
 from live.faces import night_ferry as ferry
 from live.notes.config import EngineConfig
 from live.notes.engine import Engine
-from live.notes.events import Do, Event, MidiIn, Tick
+from live.notes.events import ANSWER, THROUGH, Do, Event, MidiIn, Tick
 from live.notes.facts import fact
 from live.notes.phrase import Brief, Choice
 from live.notes.record import Record
@@ -81,11 +81,21 @@ def run_ferry() -> Ferry:
     engine = Engine(config)
     before, after = _cut(script(), PICTURE_NS)
     records = _only_records(run([*before, Tick(PICTURE_NS)], engine, composing))
-    snapshot = Picture(settings, engine_view(engine, PICTURE_NS, 0, 0.0)).snapshot()
+    snapshot = _picture(settings, engine).snapshot()
     records += _only_records(run(after, engine, composing))
     opening = fact("key", 0, key=config.key.name)
     ordered = tuple(rounds[number] for number in sorted(rounds))
     return Ferry(config, (opening, *records), ordered, snapshot)
+
+
+def _picture(settings: Settings, engine: Engine) -> Picture:
+    """What a face shows at `PICTURE_NS`; the ports are what stands in for them here."""
+    keys = PortView("keys in", "Night Ferry", "open", "the demo plays")
+    outputs = tuple(
+        PortView(role, "a file", "open", "the demo writes") for role in (THROUGH, ANSWER)
+    )
+    view = engine_view(engine, PICTURE_NS, 0, 0.0)
+    return Picture(settings, view, inputs=(keys,), outputs=outputs)
 
 
 def _cut(events: Sequence[Event], at_ns: int) -> tuple[list[Event], list[Event]]:
