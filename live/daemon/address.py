@@ -28,13 +28,11 @@ def link_path() -> Path:
     named = os.environ.get(ENVIRONMENT_NAME)
     if named:
         return Path(named)
-    import platformdirs
-
-    folder = Path(platformdirs.user_runtime_dir("undersong", appauthor=False))
-    if not folder.parent.is_dir():
-        user = os.getuid() if hasattr(os, "getuid") else os.environ.get("USERNAME", "user")
-        folder = Path(tempfile.gettempdir()) / f"undersong-{user}"
-    return folder / "link"
+    runtime = Path(os.environ.get("XDG_RUNTIME_DIR", ""))
+    if runtime.is_absolute() and runtime.is_dir():
+        return runtime / "undersong" / "link"
+    user = os.getuid() if hasattr(os, "getuid") else os.environ.get("USERNAME", "user")
+    return Path(tempfile.gettempdir()) / f"undersong-{user}" / "link"
 
 
 def connect(path: Path, timeout_s: float, *, unix: bool = HAS_UNIX_SOCKETS) -> socket.socket:
@@ -77,6 +75,8 @@ def listen(path: Path, *, unix: bool = HAS_UNIX_SOCKETS) -> tuple[socket.socket,
         raise LinkError(f"an Undersong is already running here (it answers at {path})")
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if hasattr(os, "getuid") and path.parent.stat().st_uid != os.getuid():
+            raise LinkError(f"the link's folder {path.parent} belongs to somebody else")
         path.unlink(missing_ok=True)  # left over from a daemon that was killed
         if unix:
             sock = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)

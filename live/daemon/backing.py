@@ -11,7 +11,7 @@ from live.clock.units import NS_PER_S, ns_to_ticks, ticks_to_ns
 from live.daemon.engine_view import EngineView
 from live.daemon.settings import Settings
 from live.daemon.staff import Worker
-from live.notes.events import ANSWER
+from live.notes.events import ANSWER, THROUGH
 from live.notes.midi import DRUM_CHANNEL, NOTE_ON
 from live.notes.record import Record
 
@@ -39,9 +39,8 @@ class Backing:
         if self._sound is None:
             return
         for record in records:
-            if record.kind == "out":
-                voice = "bass" if record.port == ANSWER else "keys"
-                self._sound.send(("event", record.at_ns, voice, record.data))
+            if record.kind == "out" and record.port in (THROUGH, ANSWER):
+                self._sound.send(("event", record.at_ns, _voice(record), record.data))
             elif record.kind == "stop":
                 self._sound.send(("cancel", "drums"))
                 self._drummed_to_tick = -1
@@ -73,3 +72,11 @@ class Backing:
                 at_ns = view.anchor_ns + ticks_to_ns(round(tick - view.tick), view.tempo_bpm)
                 data = bytes((NOTE_ON | DRUM_CHANNEL, note, _DRUM_VELOCITY))
                 self._sound.send(("event", at_ns, "drums", data))
+
+
+def _voice(record: Record) -> str:
+    """The voice of what went out: the answer is bass, channel 10 is drums, the rest is keys."""
+    if record.port == ANSWER:
+        return "bass"
+    drums = record.data[0] < 0xF0 and record.data[0] & 0x0F == DRUM_CHANNEL
+    return "drums" if drums else "keys"

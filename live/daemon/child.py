@@ -45,6 +45,11 @@ class Child:
         return self._process.pid
 
     @property
+    def status(self) -> int | None:
+        """Its exit status, None while it runs."""
+        return self._process.poll()
+
+    @property
     def is_running(self) -> bool:
         """True until the process has ended."""
         return self._process.poll() is None

@@ -123,6 +123,7 @@ class EngineLoop:
             except FieldError as error:
                 self._report(("refused", ident, str(error)))
             else:
+                self._show(now_ns)  # whoever asked sees the effect at once
                 self._report(("done", ident))
 
     def _step(self, event: Event, *, refusable: bool = False) -> None:

@@ -30,11 +30,14 @@ class Worker:
     Args:
         name: under which its frames are posted: (name, child, frame).
         start: makes the child.
+        always: False = it may end with status 0, and then stays away.
     Thread: the supervisor's main.
     """
 
-    def __init__(self, name: str, start: Callable[[], Child]) -> None:
+    def __init__(self, name: str, start: Callable[[], Child], *, always: bool = True) -> None:
         self.name = name
+        self._always = always
+        self._retired = False
         self.restarts = 0
         self._start = start
         self._started_s = time.monotonic()
@@ -50,6 +53,8 @@ class Worker:
         """Its process has ended. True if it was the present one; it comes back with `revive`."""
         if child is not self.child:
             return False
+        if not self._always and child.status == 0:
+            self._retired = True  # it said why and left of its own accord
         self.child = None
         now_s = time.monotonic()
         quick = now_s - self._started_s < QUICK_END_S
@@ -58,7 +63,8 @@ class Worker:
 
     def revive(self) -> bool:
         """Start it again if it has ended and its pause is over. True if it was started."""
-        if self.child is not None or time.monotonic() < self._not_before_s:
+        waits = self._retired or time.monotonic() < self._not_before_s
+        if self.child is not None or waits:
             return False
         self.restarts += 1
         self.has_spoken = False
@@ -88,7 +94,9 @@ class Staff:
         self._post = post
         self.engine = Worker("engine", self._start_engine)
         self.composer = Worker("composer", self._start_composer)
-        self.sound = Worker("sound", self._start_sound) if settings()["sound.on"] else None
+        self.sound: Worker | None = None
+        if settings()["sound.on"]:
+            self.sound = Worker("sound", self._start_sound, always=False)
         self._window: subprocess.Popen[bytes] | None = None
 
     def open_window(self, link: Path) -> None:
@@ -105,8 +113,11 @@ class Staff:
 
     def revive(self) -> list[str]:
         """Start again what has ended. Returns: the names of those started."""
-        workers = [w for w in (self.engine, self.composer) if w.revive()]
-        return [worker.name for worker in workers]
+        return [worker.name for worker in self._workers() if worker.revive()]
+
+    def worker(self, name: str) -> Worker | None:
+        """The worker of a name."""
+        return next((worker for worker in self._workers() if worker.name == name), None)
 
     def end(self) -> None:
         """End every process: the engine first, which releases what sounds."""
@@ -117,6 +128,9 @@ class Staff:
         if self._window is not None:
             self._window.terminate()
             self._window.wait()
+
+    def _workers(self) -> list[Worker]:
+        return [w for w in (self.engine, self.composer, self.sound) if w is not None]
 
     def _take(self, name: str) -> Callable[[Child, Any], None]:
         return lambda child, frame: self._post((name, child, frame))

@@ -170,12 +170,12 @@ class Supervisor:
 
     def _sound_frame(self, frame: tuple[Any, ...]) -> None:
         if frame[0] == "silent":
-            self._tell_people(f"no sound: {frame[1]}")
+            self._tell_people(frame[1])
         elif frame[0] == "ready":
             print(f"sound: {frame[1]}", file=sys.stderr)
 
     def _child_ended(self, name: str, child: Child) -> None:
-        worker = {"engine": self._staff.engine, "composer": self._staff.composer}.get(name)
+        worker = self._staff.worker(name)
         if worker is None or not worker.ended(child):
             return
         if worker is self._staff.engine:

@@ -1,0 +1,113 @@
+"""What the sound process is handed: what leaves, and kick and snare ahead of time."""
+
+from __future__ import annotations
+
+import pytest
+
+from live.clock.units import NS_PER_S, TICKS_PER_BEAT
+from live.daemon.backing import AHEAD_NS, Backing
+from live.daemon.engine_view import EngineView
+from live.daemon.picture import NOTHING_YET
+from live.daemon.settings import defaults
+from live.notes.record import Record
+
+DRUMS = defaults().changed({"sound.drums": True, "time.tempo": 120.0})
+
+
+class Sound:
+    """Keeps the frames it is sent."""
+
+    def __init__(self) -> None:
+        self.frames: list[tuple[object, ...]] = []
+
+    def send(self, frame: tuple[object, ...]) -> bool:
+        self.frames.append(frame)
+        return True
+
+
+@pytest.fixture
+def sound() -> Sound:
+    return Sound()
+
+
+def test_what_leaves_is_played_on_the_voice_of_its_port(sound: Sound) -> None:
+    backing = Backing(sound)  # type: ignore[arg-type]
+    backing.follow(
+        [
+            Record(5, "in", "keys in", b"\x90\x3d\x50"),
+            Record(5, "out", "through", b"\x90\x3c\x50"),
+            Record(7, "out", "answer", b"\x90\x26\x50"),
+            Record(8, "out", "through", b"\x99\x24\x50"),
+            Record(8, "out", "lights", b"\x90\x24\x50"),
+            Record(9, "panic"),
+            Record(9, "stop"),
+        ]
+    )
+    assert sound.frames == [
+        ("event", 5, "keys", b"\x90\x3c\x50"),
+        ("event", 7, "bass", b"\x90\x26\x50"),
+        ("event", 8, "drums", b"\x99\x24\x50"),
+        ("panic",),
+        ("cancel", "drums"),
+    ]
+
+
+def test_without_sound_nothing_happens() -> None:
+    backing = Backing(None)
+    backing.follow([Record(5, "out", "through", b"\x90\x3c\x50")])
+    backing.level(DRUMS)
+    backing.drum(NOTHING_YET._replace(playing=True), DRUMS)
+
+
+def test_a_level_is_passed_on_when_it_changes(sound: Sound) -> None:
+    backing = Backing(sound)  # type: ignore[arg-type]
+    backing.level(DRUMS)
+    backing.level(DRUMS)
+    backing.level(DRUMS.changed({"sound.level_db": -30.0}))
+    assert sound.frames == [("level", -24.0), ("level", -30.0)]
+
+
+def view_at(tick: float) -> EngineView:
+    """At 120 BPM a beat is half a second; the view was taken at that very time."""
+    at_ns = round(tick / TICKS_PER_BEAT * NS_PER_S / 2)
+    return NOTHING_YET._replace(playing=True, tick=tick, anchor_ns=at_ns, tempo_bpm=120.0)
+
+
+def test_two_bars_of_two_step_are_handed_over_once_each_and_in_time(sound: Sound) -> None:
+    """Two-step: kick on 1 and the 'and' of 3, snare on 2 and 4.
+
+    Source: three lessons that agree, listed with the groove in live/answer/grooves.py.
+    """
+    backing = Backing(sound)  # type: ignore[arg-type]
+    for tick in range(0, 2 * 4 * TICKS_PER_BEAT, 37):
+        backing.drum(view_at(tick), DRUMS)
+    hits = [(round(at_ns / NS_PER_S * 8), data[1]) for _, at_ns, _, data in sound.frames]  # type: ignore[operator,index]
+    in_two_bars = [(step, note) for step, note in hits if step < 32]
+    assert sorted(in_two_bars) == sorted(
+        (bar * 16 + step, note)
+        for bar in (0, 1)
+        for step, note in ((0, 36), (10, 36), (4, 38), (12, 38))
+    )
+
+
+def test_hits_come_ahead_of_their_time_but_not_far(sound: Sound) -> None:
+    backing = Backing(sound)  # type: ignore[arg-type]
+    backing.drum(view_at(0), DRUMS)
+    assert all(0 <= frame[1] <= AHEAD_NS for frame in sound.frames)  # type: ignore[operator]
+    assert sound.frames
+
+
+def test_no_drums_unless_asked_for_and_playing(sound: Sound) -> None:
+    backing = Backing(sound)  # type: ignore[arg-type]
+    backing.drum(view_at(0)._replace(playing=False), DRUMS)
+    backing.drum(view_at(0), defaults())
+    assert sound.frames == []
+
+
+def test_after_a_stop_it_begins_again(sound: Sound) -> None:
+    backing = Backing(sound)  # type: ignore[arg-type]
+    backing.drum(view_at(0), DRUMS)
+    first = len(sound.frames)
+    backing.follow([Record(0, "stop")])
+    backing.drum(view_at(0), DRUMS)
+    assert len(sound.frames) == 2 * first + 1

@@ -1,0 +1,90 @@
+"""Following a DAW's MIDI clock through real ports.
+
+MIDI 1.0 Detailed Specification, system real time messages: 24 timing clocks (F8) in a quarter note;
+after start (FA) the next F8 is the first beat; stop (FC) is at once; continue (FB) goes on from the
+place; song position (F2) counts sixteenths of six clocks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.jackworld import Player
+from tests.running import ANSWER, CLOCK_IN, KEYS_IN, Running
+
+pytestmark = pytest.mark.jack
+TEMPO_BPM = 171.3
+PULSE_S = 60 / TEMPO_BPM / 24
+BAR_S = 4 * 60 / TEMPO_BPM
+PERIOD_NS = round(64 / 48_000 * 1e9)
+
+
+@pytest.fixture
+def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
+    with Running(tmp_path, '[play]\nkey = "D minor"\nprogression = "i VI iv v"\n') as one:
+        yield one
+
+
+@pytest.fixture
+def daw(running: Running) -> Iterator[Player]:
+    with Player("daw", ins=("answer",), outs=("clock", "keys")) as one:
+        one.connect(one.port("clock"), CLOCK_IN)
+        one.connect(one.port("keys"), KEYS_IN)
+        one.connect(ANSWER, one.port("answer"))
+        yield one
+
+
+def pulses(count: int, from_s: float = 0.0) -> list[tuple[float, bytes]]:
+    return [(from_s + index * PULSE_S, b"\xf8") for index in range(count)]
+
+
+def test_answers_start_on_the_outside_bar_lines(running: Running, daw: Player) -> None:
+    """Within one period plus 3 ms; three rounds, of which the middle one counts."""
+    lead_in_s, rounds = 48 * PULSE_S, 3
+    fa = (lead_in_s - PULSE_S / 2, b"\xfa")
+    clock = [*pulses(48), fa, *pulses(96 * 4 * rounds + 24, lead_in_s)]
+    daw.play(sorted(clock, key=lambda event: event[0]), port="clock", start_in_s=0.2)
+    keys = []
+    for index, note in enumerate((62, 65, 69, 67, 65, 64) * rounds):
+        at_s = 0.2 + lead_in_s + 0.05 + index // 6 * 4 * BAR_S + index % 6 * 0.4
+        keys += [(at_s, bytes((0x90, note, 90))), (at_s + 0.2, bytes((0x80, note, 64)))]
+    daw.play(keys, port="keys", start_in_s=0.0)
+    daw.wait_until_sent()
+    sent_pulses = [one.at_ns for one in daw.sent() if one.data == b"\xf8"][48:]
+    ons = [one.at_ns for one in daw.heard("answer") if one.data[0] == 0x90]
+    lines_ns = [sent_pulses[96 * bar] for bar in (2, 6, 10)]
+    lates_ns = [min((on_ns - line_ns for on_ns in ons), key=abs) for line_ns in lines_ns]
+    status = running.status()
+    print("ms after the bar lines:", [round(ns / 1e6, 2) for ns in lates_ns], status["tempo"])
+    assert abs(sorted(lates_ns)[1]) <= PERIOD_NS + 3_000_000
+    assert status["clock"] == "following"
+    assert abs(status["tempo"] - TEMPO_BPM) <= 1.0
+    assert status["playing"]
+
+
+def test_stop_continue_and_song_position_keep_the_place(running: Running, daw: Player) -> None:
+    # 8 sixteenths into bar 3 (from 1): 2 bars and a half = 40 sixteenths
+    daw.play([(0.0, b"\xf2\x28\x00"), (0.05, b"\xfb"), *pulses(25, 0.1)], port="clock")
+    daw.wait_until_sent()
+    daw.play([(0.0, b"\xfc")], port="clock", start_in_s=0.005)
+    daw.wait_until_sent()
+    running.wait_for("playing", value=False)
+    status = running.status()
+    assert status["bar"] == 3
+    assert 3.9 <= status["beat"] <= 4.2  # beat 3, and one beat of clocks on
+    daw.play([(0.0, b"\xfb"), *pulses(25, 0.05)], port="clock")
+    running.wait_for("bar", 4)
+
+
+def test_a_clock_that_goes_away_is_told_and_the_tempo_is_kept(
+    running: Running, daw: Player
+) -> None:
+    daw.play([(0.0, b"\xfa"), *pulses(48, 0.05)], port="clock")
+    daw.wait_until_sent()
+    running.wait_for("clock_state", "lost")
+    status = running.status()
+    assert status["playing"]
+    assert abs(status["tempo"] - TEMPO_BPM) <= 1

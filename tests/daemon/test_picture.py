@@ -1,0 +1,74 @@
+"""The snapshot is made from the settings and the engine's view."""
+
+from __future__ import annotations
+
+import json
+
+from live.clock.units import TICKS_PER_BEAT
+from live.daemon.picture import NOTHING_YET, Picture
+from live.daemon.settings import defaults
+from live.daemon.snapshot import ChoiceView, HeldView, NoteView, PortView, snapshot_from_json
+
+SETTINGS = defaults().changed(
+    {"play.key": "D minor", "play.progression": "i:2 VI:2 iv:2 v:2", "time.metre": "3/4"}
+)
+
+
+def test_before_the_engine_has_spoken_the_settings_are_shown() -> None:
+    snapshot = Picture(SETTINGS).snapshot()
+    assert (snapshot.key, snapshot.tempo, snapshot.metre) == ("D minor", 170.0, "3/4")
+    assert (snapshot.bar, snapshot.beat, snapshot.chord) == (1, 1.0, "Dm")
+    assert (snapshot.progression_bar, snapshot.progression_bars) == (1, 8)
+    assert (snapshot.clock, snapshot.clock_state, snapshot.answer_state) == (
+        "internal",
+        "stopped",
+        "idle",
+    )
+
+
+def test_place_and_chord_follow_the_tick() -> None:
+    picture = Picture(SETTINGS)
+    tick = 12 * 3 * TICKS_PER_BEAT + TICKS_PER_BEAT
+    picture.view = NOTHING_YET._replace(playing=True, tick=tick, tempo_bpm=171.3, following=True)
+    snapshot = picture.snapshot()
+    assert (snapshot.bar, snapshot.beat) == (13, 2.0)
+    assert (snapshot.progression_bar, snapshot.chord) == (5, "Gm")  # 12 mod 8 = 4: bars 5-6 are iv
+    assert (snapshot.tempo, snapshot.clock) == (171.3, "following")
+
+
+def test_notes_choices_and_ports_are_shown() -> None:
+    picture = Picture(SETTINGS)
+    note = (0.0, 1.5, 38)
+    picture.view = NOTHING_YET._replace(
+        call=((0.0, None, 62),),
+        choices=((1, 0.9, ("head", "to 1"), ("why",), (note,)), (2, 0.8, ("a", "b"), (), ())),
+        chosen=1,
+        held=((61, 60), (63, None)),
+        sounding=(60,),
+        answer_sounding=(38,),
+    )
+    picture.inputs = (PortView("keys in", "x:keys in", "open"),)
+    snapshot = picture.snapshot()
+    assert snapshot.call == (NoteView(0.0, None, 62),)
+    assert snapshot.answer == (NoteView(0.0, 1.5, 38),)
+    assert snapshot.choices[0] == ChoiceView(1, 0.9, ("head", "to 1"), ("why",), snapshot.answer)
+    assert snapshot.held == (HeldView(61, 60), HeldView(63, None))
+    assert snapshot_from_json(snapshot.to_json()) == snapshot
+
+
+def test_the_status_is_plain_and_holds_the_promised_names() -> None:
+    picture = Picture(SETTINGS)
+    picture.view = NOTHING_YET._replace(held=((61, 60),), sounding=(60,), answer_sounding=(38,))
+    picture.lost_before = 3
+    status = json.loads(json.dumps(picture.status()))
+    assert (status["held"], status["sounding"], status["lost"]) == ([61], [38, 60], 3)
+    promised = "key snap tempo clock playing bar beat chord held sounding answer_state inputs"
+    for name in [*promised.split(), "outputs", "lost", "late_ms_p99"]:
+        assert name in status
+
+
+def test_new_settings_take_effect() -> None:
+    picture = Picture(SETTINGS)
+    picture.use(SETTINGS.changed({"play.progression": "", "play.key": "E major"}))
+    snapshot = picture.snapshot()
+    assert (snapshot.key, snapshot.chord, snapshot.progression_bars) == ("E major", "", 0)
