@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import time
 from typing import Final
 
@@ -11,10 +12,9 @@ from live.ports.api import Deliver, PortError
 from live.ports.pulse import PULSE
 from live.ports.rt_raw import RawIn, RawOut
 
-SETTLE_S: Final = 0.02
+SETTLE_S: Final = 0.05
 """Wait between detaching a callback and closing its port. Closing holds Python's lock while it
-joins a thread that may still want it: without the wait it hangs under traffic (own measurement:
-20 of 20 closes were fine with it)."""
+joins a thread that may still want it: without the wait it hangs under traffic."""
 
 LINGER_S: Final = 0.1
 """Time a message gets to leave before its port is closed (python-rtmidi documentation)."""
@@ -44,8 +44,13 @@ class RtInlet:
         self._deliver = deliver
         self._attached = True
         raw.ignore_types(sysex=False, timing=False, active_sense=False)
+        callback = self._arrived
         # Attached before the port is opened: what came earlier would wait in a queue for ever.
-        raw.set_callback(self._arrived)
+        raw.set_callback(callback)
+        # The library hands its thread a bare pointer to a tuple that holds our callback, and
+        # frees the tuple on cancelling while the thread may still wait for Python's lock: under
+        # a flood the process crashed. The tuple is found by what it holds, and kept.
+        self._kept = [one for one in gc.get_referrers(callback) if type(one) is tuple]
 
     @property
     def closed(self) -> bool:

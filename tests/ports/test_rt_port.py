@@ -6,7 +6,7 @@ import pytest
 
 from live.ports.api import PortError
 from live.ports.pulse import PULSE
-from live.ports.rt_port import MAX_SENT_BYTES, RtInlet, RtOutlet
+from live.ports.rt_port import MAX_SENT_BYTES, SETTLE_S, RtInlet, RtOutlet
 
 
 class Raw:
@@ -47,8 +47,9 @@ def test_an_input_closes_in_the_one_safe_order_and_once(monkeypatch):
     raw.done.clear()
     inlet.close()
     inlet.close()
-    # failure studies: the callback goes first, then 20 ms, else closing hangs under traffic.
-    assert raw.done == ["callback cancelled", ("slept", 0.02), "closed", "deleted"]
+    # failure studies: the callback goes first, then a wait, else closing hangs under traffic.
+    assert raw.done == ["callback cancelled", ("slept", SETTLE_S), "closed", "deleted"]
+    assert SETTLE_S >= 0.02
     assert inlet.closed
 
 
