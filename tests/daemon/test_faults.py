@@ -59,12 +59,22 @@ def test_a_killed_engine_comes_back_and_what_sounded_is_released(loose: Running)
         pad.send(b"\x80\x41\x40")
         heard = [one.data for one in pad.wait_for(3)]
         assert heard[-2:] == [b"\x90\x41\x50", b"\x80\x41\x40"]
-        assert loose.status()["sounding"] == []
+        loose.wait_for("sounding", [])
     records = read_take(loose.journal, list_takes(loose.journal)[-1].id).records
     sent = [r.data for r in records if r.kind == "out" and r.port == "through"]
     receiver = Receiver()
     receiver.hear(sent)
     assert receiver.held == []  # the new engine's first act was the release
+
+
+def test_an_engine_that_hangs_is_replaced_within_seconds(loose: Running) -> None:
+    """A stopped process stands for a MIDI service that holds the interpreter's lock."""
+    first = child_of(loose, "engine_process")
+    os.kill(first, signal.SIGSTOP)
+    wait_until(lambda: child_is_new(loose, first), "a new engine", 5)
+    wait_until(lambda: open_outputs(loose) == 2, "open ports", 8)
+    assert "hung" in loose.process.err
+    assert "started again" in loose.status()["notice"]
 
 
 def child_is_new(running: Running, old: int) -> bool:
@@ -103,6 +113,8 @@ def test_a_killed_supervisor_takes_the_engine_with_it_and_nothing_sounds_on(loos
             pad.send(bytes((0x90, note, 80)))
         pad.wait_for(3)
         engine = child_of(loose, "engine_process")
+        # What is in the journal's hands for 0.1 s is kept.
+        wait_until(lambda: [t.notes for t in list_takes(loose.journal)] == [3], "the take", 5)
         loose.process.send_signal(signal.SIGKILL)
         receiver = Receiver()
         receiver.hear(one.data for one in pad.wait_for(6))
