@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from live.daemon.command_list import COMMANDS
 from live.daemon.fields import find_field
 from live.notes.events import SCREEN_SOURCE, Do, Event, MidiIn
 from live.notes.midi import note_off, note_on
@@ -23,29 +24,6 @@ SETTING_COMMANDS: Final[dict[str, str]] = {
 
 WISHES: Final = ("start", "stop", "again", "keep", "hold", "panic")
 """Commands without words that the engine carries out."""
-
-COMMANDS: Final[dict[str, str]] = {
-    "status": "what is going on",
-    "key": 'the key, such as "D minor"',
-    "snap": "what happens to notes outside the key",
-    "progression": 'chords by bar, such as "i VI iv v"; none = without',
-    "tempo": "quarter notes a minute",
-    "form": "bars of call and of answer, or free",
-    "start": "start the transport",
-    "stop": "stop the transport",
-    "again": "other answers to the last call",
-    "keep": "mark the answer as one to keep",
-    "hold": "play this answer every time, or no longer",
-    "choose": "take choice 1, 2, 3 ...",
-    "panic": "end every note",
-    "labels": "major or plain",
-    "groove": "the drum groove the bass locks to",
-    "note": "on or off, a note, a velocity: play from the screen",
-    "set": "any setting: NAME VALUE",
-    "reload": "read the settings file again",
-    "quit": "end Undersong",
-}
-"""Every command, with what it does."""
 
 _SCREEN_VELOCITY: Final = 90
 

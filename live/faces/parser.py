@@ -7,6 +7,7 @@ import sys
 from typing import Final, NoReturn
 
 from live import __version__
+from live.daemon.command_list import COMMANDS
 from live.faces.output import complain
 
 _KEY_HELP: Final = "for example 'D minor', 'F# dorian', 'Bb major'"
@@ -61,15 +62,16 @@ def _add_daemon(commands: _Commands[Parser]) -> None:
     headless.add_argument(
         "--for", dest="for_s", metavar="SECONDS", help="stop by itself after this"
     )
+    headless.add_argument(
+        "--set", dest="changes", metavar="NAME=VALUE", action="append", default=[],
+        help="change one setting, such as time.tempo=172; may be repeated",
+    )  # fmt: skip
     tell = _command(
         commands, "tell", "live.faces.tell_cli:run", "tell the running daemon something"
     )
-    tell.add_argument(
-        "order",
-        metavar="COMMAND",
-        help="status, key, snap, progression, tempo, "
-        "form, start, stop, again, keep, hold, panic, quit",
-    )
+    tell.formatter_class = argparse.RawDescriptionHelpFormatter
+    tell.epilog = "commands:\n" + "\n".join(f"  {n:13}{does}" for n, does in COMMANDS.items())
+    tell.add_argument("order", metavar="COMMAND", help="one of the commands below")
     tell.add_argument("values", metavar="ARG", nargs="*", help="for example: tell key 'D minor'")
     _json(tell)
 

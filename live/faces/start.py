@@ -24,7 +24,7 @@ def run_headless(args: argparse.Namespace) -> int:
     """Run the daemon without a window until it is told to quit, or for a set time."""
     for_s = None if args.for_s is None else seconds("for", args.for_s, 0.0, _LONGEST_RUN_S)
     config = None if args.config is None else Path(args.config)
-    return supervisor.run(load(config), for_s, window=False, config=config)
+    return supervisor.run(load(config, args.changes), for_s, window=False, config=config)
 
 
 def run_plain(args: argparse.Namespace) -> int:  # noqa: ARG001 - every command has this signature

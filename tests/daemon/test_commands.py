@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from live.daemon.commands import COMMANDS, read_command
+from live.daemon.command_list import COMMANDS
+from live.daemon.commands import read_command
 from live.notes.events import SCREEN_SOURCE, Do, MidiIn
 from live.theory.errors import FieldError
 

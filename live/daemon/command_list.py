@@ -1,0 +1,28 @@
+"""The commands that faces may give the daemon. Imports nothing, so that help starts at once."""
+
+from __future__ import annotations
+
+from typing import Final
+
+COMMANDS: Final[dict[str, str]] = {
+    "status": "what is going on",
+    "key": 'the key, such as "D minor"',
+    "snap": "what happens to notes outside the key",
+    "progression": 'chords by bar, such as "i VI iv v"; none = without',
+    "tempo": "quarter notes a minute",
+    "form": "bars of call and of answer, or free",
+    "start": "start the transport",
+    "stop": "stop the transport",
+    "again": "other answers to the last call",
+    "keep": "mark the answer as one to keep",
+    "hold": "play this answer every time, or no longer",
+    "choose": "take choice 1, 2, 3 ...",
+    "panic": "end every note",
+    "labels": "major or plain",
+    "groove": "the drum groove the bass locks to",
+    "note": "on or off, a note, a velocity: play from the screen",
+    "set": "any setting: NAME VALUE",
+    "reload": "read the settings file again",
+    "quit": "end Undersong",
+}
+"""Every command, with what it does."""
