@@ -72,14 +72,18 @@ class EngineLoop:
         self._view_wanted = True
         self._last_event_ns = 0
         self._tended_ns = 0
+        self._to_release: list[Sounding] = []
         self._running = True
+        self.service_died = False
+        """True once the MIDI service is gone: only a new process can reach it again."""
 
     def run(self) -> None:
         """Loop until told to quit, then release every note and close the ports."""
         self._look()
         while self._running:
             self.turn(self._wait_s())
-        self._quit()
+        if not self.service_died:
+            self._quit()
 
     def turn(self, wait_s: float) -> None:
         """One round: at most one item from the inbox, then what is due."""
@@ -115,7 +119,8 @@ class EngineLoop:
         if kind == "quit":
             self._running = False
         elif kind == "release":
-            self._release([Sounding(*sounding) for sounding in item[1]], now_ns)
+            self._to_release += [Sounding(*sounding) for sounding in item[1]]
+            self._look()
         else:
             _, ident, event = item
             try:
@@ -171,7 +176,7 @@ class EngineLoop:
 
     def _wait_s(self) -> float:
         now_ns = self._clock.now_ns()
-        until_ns = min(now_ns + LONGEST_WAIT_NS, self._rack.next_look_ns)
+        until_ns = min(now_ns + LONGEST_WAIT_NS, self._rack.next_wish_ns())
         due_ns = self.engine.next_due_ns()
         if due_ns is not None:
             until_ns = min(until_ns, due_ns)
@@ -186,7 +191,10 @@ class EngineLoop:
             self._step(Tick(now_ns))
         if now_ns >= self._view_due_ns and (self._view_wanted or self.engine.transport.playing):
             self._show(now_ns)
-        if now_ns >= self._rack.next_look_ns:
+        if not self._rack.lives(now_ns):
+            self._report(("problem", "the MIDI service has died; Undersong waits for it"))
+            self.service_died, self._running = True, False
+        elif self._rack.wants_look(now_ns):
             self._look()
         if not self.engine.transport.playing and now_ns - self._last_event_ns > _IDLE_NS:
             self._last_event_ns = now_ns
@@ -198,6 +206,9 @@ class EngineLoop:
             self._step(SourceLost(self._clock.now_ns(), source))
         if changed:
             self._report(("ports", *self._rack.views()))
+        if self._to_release and self._rack.outlets:
+            self._release(self._to_release, self._clock.now_ns())
+            self._to_release = []
 
     def _show(self, now_ns: int) -> None:
         self._view_due_ns = now_ns + VIEW_EVERY_NS

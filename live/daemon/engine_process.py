@@ -59,6 +59,8 @@ def main() -> int:
     loop.run()
     queue.put(("bye",))
     writer.join(2.0)
+    if loop.service_died:
+        os._exit(1)  # closing ports of a dead service takes seconds, or for ever
     return 0
 
 

@@ -16,9 +16,17 @@ from live.daemon.port_plan import (
 from live.daemon.snapshot import PortView
 from live.notes.events import KEYS_IN, SCREEN_SOURCE
 from live.ports.api import Driver, Inlet, Outlet, PortError
+from live.ports.pulse import Pulse
 
 LOOK_EVERY_NS: Final = NS_PER_S
 """How often ports of others are looked for (failure studies: at most once a second)."""
+
+PULSE_EVERY_NS: Final = NS_PER_S // 20
+"""How often the MIDI service is asked for a sign of life."""
+
+DEAD_AFTER_NS: Final = 6 * NS_PER_S
+"""Silence after which the service counts as dead. A JACK server stands still for 5 s when a client
+is killed, and goes on with every connection: that must not cost us ours."""
 
 Packet = tuple[int, int, bytes]
 """(stamp in ns, source, bytes) as a driver delivered them."""
@@ -31,28 +39,55 @@ class Rack:
         plan: the ports wanted.
         open_driver: makes the driver; raises PortError when there is no MIDI service.
         deliver: takes packets in, on the driver's threads.
+        watched: ask the service for signs of life.
     Thread: one owner (the engine's).
     """
 
     def __init__(
-        self, plan: PortPlan, open_driver: Callable[[], Driver], deliver: Callable[[Packet], None]
+        self,
+        plan: PortPlan,
+        open_driver: Callable[[], Driver],
+        deliver: Callable[[Packet], None],
+        *,
+        watched: bool = True,
     ) -> None:
         self._plan = plan
         self._open_driver = open_driver
         self._deliver = deliver
+        self._watched = watched
         self._driver: Driver | None = None
         self._problem = ""
         self._inlets: dict[Wanted, Inlet] = {}
         self._waiting: dict[Wanted, str] = {}
         self._next_look_ns = 0
         self._next_source = len(plan.keyboards) + 1
+        self._pulse: Pulse | None = None
+        self._next_pulse_ns = 0
+        self._silent_since_ns: int | None = None
         self.outlets: dict[str, Outlet] = {}
         """Open outputs by role; the note path looks here."""
 
-    @property
-    def next_look_ns(self) -> int:
-        """When `look` wants to be called next."""
-        return self._next_look_ns
+    def next_wish_ns(self) -> int:
+        """When `look` or `lives` wants to be called next."""
+        if self._pulse is None:
+            return self._next_look_ns
+        return min(self._next_look_ns, self._next_pulse_ns)
+
+    def wants_look(self, now_ns: int) -> bool:
+        """True when it is time for `look`."""
+        return now_ns >= self._next_look_ns
+
+    def lives(self, now_ns: int) -> bool:
+        """False once the MIDI service has died: then nothing may be sent or closed any more."""
+        if self._pulse is None or now_ns < self._next_pulse_ns:
+            return True
+        self._next_pulse_ns = now_ns + PULSE_EVERY_NS
+        if self._pulse.lives(now_ns):
+            self._silent_since_ns = None
+            return True
+        if self._silent_since_ns is None:
+            self._silent_since_ns = now_ns
+        return now_ns - self._silent_since_ns < DEAD_AFTER_NS
 
     def look(self, now_ns: int) -> tuple[bool, list[int]]:
         """Open what can be opened and notice what has gone.
@@ -62,6 +97,8 @@ class Rack:
         self._next_look_ns = now_ns + LOOK_EVERY_NS
         if self._driver is None:
             return self._open_all(), []
+        if self._pulse is None and self._driver.has_virtual_ports:
+            self._pulse = self._start_pulse(self._driver)
         changed, lost = self._drop_lost(self._driver)
         changed |= self._add_keyboards(self._driver)
         for wanted in list(self._waiting):
@@ -110,6 +147,14 @@ class Rack:
             self._try_open(driver, wanted)
         self._add_keyboards(driver)
         return True
+
+    def _start_pulse(self, driver: Driver) -> Pulse | None:
+        """Watch the service through our own inputs; without a way round there is no watch."""
+        own = [inlet for wanted, inlet in self._inlets.items() if not wanted.name]
+        try:
+            return Pulse(driver, own) if own and self._watched else None
+        except PortError:
+            return None
 
     def _try_open(self, driver: Driver, wanted: Wanted) -> bool:
         """Open a port; what cannot be opened now waits. True when its state has changed."""

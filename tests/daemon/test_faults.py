@@ -13,7 +13,7 @@ import pytest
 
 from live.takes.journal import list_takes, read_take
 from tests.hearing import Receiver
-from tests.jackworld import JackServer, Player
+from tests.jackworld import JackServer, Player, ports
 from tests.processes import Started, run, wait_until
 from tests.running import ANSWER, KEYS_IN, THROUGH, Running
 
@@ -202,6 +202,25 @@ def test_tell_speaks_json_and_refuses_in_words(running: Running) -> None:
     assert refused.status == 2
     assert "H minor" in refused.err
     assert "Traceback" not in refused.err
+
+
+def test_a_midi_service_that_dies_and_comes_back_gets_its_ports_back(
+    other_jack: Callable[..., JackServer], tmp_path: Path
+) -> None:
+    server = other_jack("mortal", in_step=False)
+    with Running(tmp_path, QUIET, server.env) as running:
+        running.tell("note", "on", "D4")
+        wait_until(lambda: "undersong link" in "".join(ports("mortal")), "the watch", 5, 0.2)
+        server.kill()
+        wait_until(lambda: "MIDI service" in inputs_of(running), "the news", 15, 0.1)
+        assert running.status()["ok"]
+        server.start()
+        wait_until(lambda: open_outputs(running) == 2, "open ports", 10, 0.1)
+        assert set(ports("mortal")) >= {KEYS_IN, THROUGH, ANSWER}
+
+
+def inputs_of(running: Running) -> str:
+    return " ".join(port["state"] for port in running.status()["inputs"])
 
 
 def test_quit_ends_it_and_the_ports_are_gone(running: Running) -> None:

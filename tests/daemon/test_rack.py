@@ -8,7 +8,7 @@ import pytest
 
 from live.clock.manual import ManualClock
 from live.daemon.port_plan import PortPlan, hardware_keyboards, wanted_ports
-from live.daemon.rack import LOOK_EVERY_NS, Packet, Rack
+from live.daemon.rack import DEAD_AFTER_NS, LOOK_EVERY_NS, PULSE_EVERY_NS, Packet, Rack
 from live.notes.events import CLOCK_SOURCE
 from live.ports.api import PortError
 from live.ports.memory import MemoryDriver, MemoryHub
@@ -141,6 +141,24 @@ def test_no_midi_service_is_told_and_tried_again() -> None:
     assert rack.look(LOOK_EVERY_NS) == (False, [])
     assert len(attempts) == 2
     rack.close()
+
+
+def test_a_service_counts_as_dead_after_six_silent_seconds_and_not_before(
+    world: Callable[..., World], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    it = world(plan())
+    it.rack.look(0)
+    it.rack.look(LOOK_EVERY_NS)  # from here on it is watched
+    now_ns = LOOK_EVERY_NS
+    for _ in range(40):
+        now_ns += PULSE_EVERY_NS
+        assert it.rack.lives(now_ns)
+    monkeypatch.setattr(it.hub, "carry", lambda *_: None)  # the service carries nothing any more
+    silent_from_ns = now_ns
+    while it.rack.lives(now_ns):
+        now_ns += PULSE_EVERY_NS
+        assert now_ns < silent_from_ns + 10 * LOOK_EVERY_NS
+    assert now_ns - silent_from_ns >= DEAD_AFTER_NS
 
 
 def test_close_is_whole_and_may_come_twice(world: Callable[..., World]) -> None:
