@@ -1,0 +1,127 @@
+"""Answers in words: labels, reasons a bass player would give, and the facts of each note."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from live.answer.endings import stable_degrees
+from live.answer.facts import STEP, Facts
+from live.answer.harmony import Harmony
+from live.answer.line import OCTAVE
+from live.answer.listen import listen
+from live.answer.ways import Way
+from live.notes.phrase import Brief, Choice
+from live.theory.degrees import degree_of
+
+_INTERVALS: Final = (
+    "a unison", "a minor second", "a second", "a minor third", "a third", "a fourth", "a tritone",
+    "a fifth", "a minor sixth", "a sixth", "a minor seventh", "a seventh", "an octave",
+)  # fmt: skip
+
+
+def note_facts(choice: Choice, brief: Brief) -> list[tuple[str, str]]:
+    """For each note of a choice its degree (against the major scale) and its chord role.
+
+    Returns: for example ("b3", "5"); the role is "" for a passing note. One pair a note.
+    Thread: any; pure.
+    """
+    harmony = Harmony(brief, listen(brief.call, brief.metre))
+    return [
+        (degree_of(n.pitch, brief.key).label(), harmony.at(n.onset_ticks).chord.role(n.pitch))
+        for n in choice.notes
+    ]
+
+
+def words(way: Way | None, facts: Facts) -> tuple[str, str]:
+    """Two short labels: what the line does with the call, and how it ends."""
+    last = _degree(facts, facts.pitches[-1])
+    if not facts.moves:
+        ending = f"on {last}"
+    elif facts.moves[-1] == 0:
+        ending = f"stay on {last}"
+    else:
+        ending = f"{'up' if facts.moves[-1] > 0 else 'fall'} to {last}"
+    return (way.word if way else "free", ending)
+
+
+def reasons(way: Way | None, facts: Facts) -> tuple[str, ...]:
+    """Why the line works, in short sentences that are true of its notes."""
+    told = (_on_the_call(way, facts), _on_the_drums(way, facts), _on_the_close(facts))
+    return tuple(sentence for sentence in (*told, _on_the_start(facts)) if sentence)
+
+
+def _degree(facts: Facts, pitch: int) -> str:
+    return degree_of(pitch, facts.scene.brief.key).label()
+
+
+def _degrees(facts: Facts, pitches: tuple[int, ...]) -> str:
+    return " ".join(_degree(facts, pitch) for pitch in pitches)
+
+
+def _on_the_call(way: Way | None, facts: Facts) -> str:
+    total = len(facts.pitches)
+    match way.word if way else "":
+        case "head":
+            same = tuple(here for call, here in facts.head if (call - here) % OCTAVE == 0)
+            return f"Your opening comes back: {_degrees(facts, same)}."
+        case "turn":
+            _, against, moves = facts.head_moves
+            return f"Turns your opening over: {against} of {moves} moves go the other way."
+        case "sequence":
+            return f"Your shape again, this time from {_degree(facts, facts.head[0][1])}."
+        case "gaps":
+            return f"Answers in your gaps: {total - facts.called} of {total} notes fall there."
+        case "eighths":
+            return "Drives in eighths."
+        case "roots":
+            return f"Sits on {_bottom(facts)}: {facts.roots} of {total} notes."
+        case _:
+            return ""
+
+
+def _on_the_drums(way: Way | None, facts: Facts) -> str:
+    hit, there = facts.kicks
+    clear = bool(facts.scene.frame.snares) and facts.on_snare == 0
+    if way and way.word == "kick":
+        return f"Locks to the kick, {hit} of {there}, and leaves the snare alone."
+    if there and 2 * hit >= there:
+        return f"With the kick {hit} of {there} times{', clear of the snare' if clear else ''}."
+    return "Leaves the snare alone." if clear else ""
+
+
+def _on_the_close(facts: Facts) -> str:
+    last = _degree(facts, facts.pitches[-1])
+    ground = facts.grounds[-1]
+    if not facts.moves:
+        return f"One note, {last}, that rings."
+    move = facts.moves[-1]
+    way = "up" if move > 0 else "down"
+    if len(facts.walk) > 2:
+        close = f"Walks {way} {_degrees(facts, facts.walk)} to close"
+    elif move == 0:
+        close = f"Stays on {last} to close"
+    elif abs(move) <= STEP:
+        close = f"Steps {way} from {_degree(facts, facts.pitches[-2])} to {last} to close"
+    else:
+        close = f"Goes {way} {_INTERVALS[abs(move)]} to {last} to close"
+    pitch_class = facts.pitches[-1] % OCTAVE
+    if pitch_class not in ground.tones:
+        after = facts.scene.harmony.at(facts.scene.frame.end).chord.name
+        return f"{close}, early for the {after} that follows."
+    if pitch_class not in stable_degrees(facts.scene.brief.key):
+        return f"{close}, {_bottom(facts)} of {ground.chord.name}."
+    return f"{close}."
+
+
+def _on_the_start(facts: Facts) -> str:
+    if facts.join == 0:
+        return "Starts on the note you ended on."
+    if facts.join is not None and facts.join <= STEP:
+        return "Starts a step from your last note."
+    first, bars = facts.ones
+    return f"Starts every bar on {_bottom(facts)}." if first == bars > 1 else ""
+
+
+def _bottom(facts: Facts) -> str:
+    """The word for the chord's bottom note, true of every chord in the answer."""
+    return "the bass note" if any(g.chord.bass for g in facts.grounds) else "the root"

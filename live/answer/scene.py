@@ -1,0 +1,39 @@
+"""The scene an answer is composed in: the brief with all that was heard and laid out from it."""
+
+from __future__ import annotations
+
+from live.answer.frame import build_frame
+from live.answer.harmony import Harmony
+from live.answer.listen import listen
+from live.notes.phrase import Brief
+
+
+class Scene:
+    """Brief, call, harmony and frame together. Read only; not shared between threads.
+
+    Args:
+        brief: what is wanted.
+    Raises: FieldError when the groove's name is unknown.
+    """
+
+    def __init__(self, brief: Brief) -> None:
+        self.brief = brief
+        self.heard = listen(brief.call, brief.metre)
+        self.harmony = Harmony(brief, self.heard)
+        self.frame = build_frame(brief, self.heard, self.harmony)
+        bar_ticks = brief.metre.bar_ticks
+        self.melody = {
+            bar * bar_ticks + onset: pitch
+            for bar in range(brief.answer_bars)
+            for onset, pitch in self.heard.bar(bar).line
+        }
+        """The call's top line laid over the answer's bars: tick -> pitch."""
+        self.spots = {spot.tick: spot for bar in self.frame.by_bar for spot in bar}
+
+    @property
+    def head_end(self) -> int:
+        """Where the head ends, in ticks: after a bar, or half way through a single one.
+
+        The rest is an answer and no copy.
+        """
+        return min(self.frame.bar_ticks, self.frame.end // 2)
