@@ -76,8 +76,9 @@ def _run(args: argparse.Namespace) -> int:
     status = app.exec()
     notifier.setEnabled(False)
     remember.keep(window.wishes())
-    window.hide()
+    window.let_go()
     feed.stop()
+    window.hide()
     return status
 
 
@@ -91,7 +92,7 @@ def quit_on_signals(app: QApplication) -> QSocketNotifier:
     theirs.setblocking(False)
     signal.set_wakeup_fd(theirs.fileno())
     for number in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(number, lambda *_: app.quit())
+        signal.signal(number, lambda *_: app.exit(0))
     notifier = QSocketNotifier(voidptr(ours.fileno()), QSocketNotifier.Type.Read, app)
     # Waking up is enough: Python then runs the handler. The sockets live as long as the notifier.
     notifier.activated.connect(lambda *_, ends=(ours, theirs): ends[0].recv(64))

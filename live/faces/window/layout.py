@@ -75,7 +75,7 @@ class _Plan:
 
 
 _FULL_PLAN: Final = _Plan(18, 12, 118, 88, 152, 126, 12, 24, 18)
-_COMPACT_PLAN: Final = _Plan(12, 8, 88, 56, 118, 22, 8, 22, 16)
+_COMPACT_PLAN: Final = _Plan(11, 8, 88, 56, 116, 22, 6, 22, 16)
 
 
 def arrange(width: int, height: int) -> Layout:

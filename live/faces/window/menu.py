@@ -8,10 +8,26 @@ from PyQt6.QtGui import QAction
 from PyQt6.QtWidgets import QMenu, QWidget
 
 from live.faces.window.layout import COMPACT, FULL
+from live.faces.window.letters import Size, font
 from live.faces.window.remember import THEME_CHOICES, Memory
+from live.faces.window.theme import Theme
 
 SIZES = {"compact": COMPACT, "usual": FULL, "wall": (FULL[0] * 5 // 2, FULL[1] * 5 // 2)}
 """Sizes to pick, in logical pixels."""
+
+
+def menu_style(theme: Theme) -> str:
+    """A style sheet for menus and tool tips in a theme's tones."""
+    frame = f"background: {theme.panel}; color: {theme.ink}; border: 1px solid {theme.line};"
+    return (
+        f"QToolTip {{ {frame} padding: 3px; }}"
+        f"QMenu {{ {frame} padding: 4px; }}"
+        "QMenu::item { padding: 4px 22px 4px 24px; }"
+        f"QMenu::item:selected {{ background: {theme.line}; }}"
+        f"QMenu::separator {{ height: 1px; background: {theme.line}; margin: 4px 8px; }}"
+        f"QMenu::indicator {{ width: 7px; height: 7px; left: 9px; }}"
+        f"QMenu::indicator:checked {{ background: {theme.ink}; border-radius: 3px; }}"
+    )
 
 
 class WindowMenu(QMenu):
@@ -22,6 +38,7 @@ class WindowMenu(QMenu):
     ) -> None:
         super().__init__(parent)
         self._pick = pick
+        self.setFont(font(Size.TEXT, 1.0, bold=False))
         self._choice("labels", "degrees against the major scale", "major", on=labels == "major")
         self._choice("labels", "degrees as plain numbers", "plain", on=labels == "plain")
         self.addSeparator()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from pathlib import Path
 from typing import Final
 
@@ -23,8 +21,7 @@ _app: list[QApplication] = []
 def offscreen() -> None:
     """Make sure that widgets can be drawn, without a display if there is no application yet."""
     if QApplication.instance() is None:
-        os.environ["QT_QPA_PLATFORM"] = "offscreen"
-        _app.append(QApplication(sys.argv[:1]))
+        _app.append(QApplication(["undersong", "-platform", "offscreen"]))
 
 
 def height_for(width_px: int) -> int:

@@ -78,6 +78,7 @@ def text_pairs(theme: Theme) -> tuple[tuple[str, str, str], ...]:
     return (
         ("ink on ground", theme.ink, theme.ground),
         ("ink on panel", theme.ink, theme.panel),
+        ("ink on line", theme.ink, theme.line),
         ("dim on ground", theme.dim, theme.ground),
         ("dim on panel", theme.dim, theme.panel),
         ("degree in a call note", theme.call_ink, theme.call),

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Callable
 from typing import Any, Final
 
-from PyQt6.QtCore import Qt, QTimer, pyqtSignal
+from PyQt6.QtCore import QEvent, Qt, QTimer, pyqtSignal
 from PyQt6.QtGui import QCloseEvent, QContextMenuEvent, QGuiApplication, QKeyEvent
 from PyQt6.QtWidgets import QApplication, QStyle, QWidget
 
@@ -17,7 +17,7 @@ from live.faces.window.controls import Command, Field
 from live.faces.window.editing import Editing
 from live.faces.window.keys import KeyInput
 from live.faces.window.layout import Box, on_screen
-from live.faces.window.menu import SIZES, WindowMenu
+from live.faces.window.menu import SIZES, WindowMenu, menu_style
 from live.faces.window.presses import in_press_order
 from live.faces.window.remember import Memory, usual_size
 from live.faces.window.theme import THEMES, Theme
@@ -198,6 +198,11 @@ class Window(Board):
     def _refresh_theme(self) -> None:
         self.set_theme(wanted_theme(self.memory.theme))
 
+    def set_theme(self, theme: Theme) -> None:
+        """Change the tones, those of the menu and of tool tips with them."""
+        super().set_theme(theme)
+        self.setStyleSheet(menu_style(theme))
+
     def wishes(self) -> Memory:
         """What to keep for the next run."""
         if not places_are_kept():
@@ -229,9 +234,10 @@ class Window(Board):
     def changeEvent(self, event: Any) -> None:  # noqa: ANN401, N802 - Qt's name
         """Going to the background ends notes of the computer keyboard; minimised is unseen."""
         super().changeEvent(event)
-        if not self.isActiveWindow():
+        if event.type() == QEvent.Type.ActivationChange and not self.isActiveWindow():
             self.keys.release_all()
-        self._tell_visible()
+        elif event.type() == QEvent.Type.WindowStateChange:
+            self._tell_visible()
 
     def showEvent(self, event: Any) -> None:  # noqa: ANN401, N802 - Qt's name
         """Seen from now on."""
@@ -241,17 +247,25 @@ class Window(Board):
     def hideEvent(self, event: Any) -> None:  # noqa: ANN401, N802 - Qt's name
         """Not seen any more."""
         super().hideEvent(event)
+        self.let_go()
+        self._tell_visible()
+
+    def let_go(self) -> None:
+        """End every note that a computer key or the mouse holds."""
         self.keys.release_all()
         self.strip.release_mouse_key()
-        self._tell_visible()
 
     def _tell_visible(self) -> None:
         self.visible_changed.emit(self.isVisible() and not self.isMinimized())
 
     def closeEvent(self, event: QCloseEvent | None) -> None:  # noqa: N802 - Qt's name
-        """Closing the window ends the program, whatever else is open."""
-        super().closeEvent(event)
-        QApplication.quit()
+        """Closing ends the event loop, and the window goes after it.
+
+        Were it destroyed while the loop runs, Qt would complain of paints that still wait.
+        """
+        if event is not None:
+            event.ignore()
+        QApplication.exit(0)
 
 
 def wanted_theme(name: str) -> Theme:

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import os
-
-os.environ["QT_QPA_PLATFORM"] = "offscreen"
-
 import pytest
 from PyQt6.QtCore import QSettings
 from PyQt6.QtWidgets import QApplication

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -9,7 +10,7 @@ from PyQt6.QtGui import QImage
 
 from live.faces.window import pictures
 from live.faces.window.layout import COMPACT, FULL
-from live.faces.window.picture import draw, height_for, render_picture
+from live.faces.window.picture import draw, height_for, offscreen, render_picture
 from live.faces.window.samples import SAMPLES
 from live.faces.window.theme import DARK, LIGHT
 from tests.faces.states import IDLE, snapshot_named
@@ -62,6 +63,13 @@ def test_the_command_draws_every_state_in_both_themes_and_three_sizes(
 def test_the_command_without_a_folder_explains_itself(capsys: pytest.CaptureFixture[str]) -> None:
     assert pictures.main([]) == 2
     assert "usage" in capsys.readouterr().err
+
+
+def test_drawing_leaves_the_environment_alone() -> None:
+    before = dict(os.environ)
+    offscreen()
+    draw(IDLE, "dark", FULL, 1.0)
+    assert dict(os.environ) == before
 
 
 def test_a_picture_needs_no_display_and_no_window_system(tmp_path: Path) -> None:

@@ -41,7 +41,7 @@ def test_contrast_of_known_greys_on_white() -> None:
 @BOTH
 def test_every_text_pair_reaches_the_least_contrast(theme: Theme) -> None:
     pairs = text_pairs(theme)
-    assert len(pairs) == 6
+    assert len(pairs) == 7
     for what, text, under in pairs:
         assert contrast(text, under) >= MIN_CONTRAST, what
 
