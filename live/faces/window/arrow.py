@@ -27,7 +27,7 @@ def draw_move(
     shape.addEllipse(start, radius, radius)
     line = QPainterPath()
     if sounding is not None:
-        _add_arrow(line, start, _spot(sounding, 0.30, 0.62), radius)
+        _add_arrow(line, start, _spot(sounding, 0.19, 0.60), radius)
     elif silent:
         line.moveTo(start.x() - radius * 0.7, start.y() + radius * 0.7)
         line.lineTo(start.x() + radius * 0.7, start.y() - radius * 0.7)

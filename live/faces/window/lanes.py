@@ -174,8 +174,13 @@ class LanesPanel(Panel[LanesView]):
         tall = min(self.look.px(STACKED_PX if are_stacked(blocks) else _BLOCK_PX), frame.height / 3)
         span = pitch_span(blocks)
         boxes = [self._block_box(frame, top, block, (span, tall)) for block in blocks]
-        for box in boxes:
-            rounded(painter, box, min(self.look.px(3), box.width() / 2), tones[0])
+        halo = self.look.px(0.8)
+        for box in sorted(boxes, key=QRectF.width, reverse=True):
+            radius = min(self.look.px(3), box.width() / 2)
+            if tall < self.look.px(_BLOCK_PX):
+                edge = box.adjusted(-halo, -halo, halo, halo)
+                rounded(painter, edge, radius + halo, self.look.theme.panel)
+            rounded(painter, box, radius, tones[0])
         labels: list[QRectF] = []
         for block, box in zip(blocks, boxes, strict=True):
             self._draw_degree(painter, block, box, (boxes, labels), (tones[1], top))
