@@ -64,12 +64,12 @@ class CallPart:
         """A call's bar line is reached, in a fixed form."""
         if self.listener.is_open and self.listener.start_tick == tick:
             return  # an early note has opened it
-        self._count_round(heard=self._heard)
+        self._count_round()
         self._open_round(tick, tick)
 
     def rest(self, tick: int) -> None:
         """Another long stretch of free form has gone by."""
-        self._count_round(heard=self._heard or self.listener.has_held)
+        self._count_round()
         self._add(tick + MAX_FREE_BARS * self.config.metre.bar_ticks, "rest")
 
     def press(
@@ -126,8 +126,8 @@ class CallPart:
         self.listener.close()
         return not self.listener.is_empty
 
-    def _count_round(self, *, heard: bool) -> None:
-        self.silent_rounds = 0 if heard else self.silent_rounds + 1
+    def _count_round(self) -> None:
+        self.silent_rounds = 0 if self._heard else self.silent_rounds + 1
         self._heard = False
 
     def _open_round(self, start_tick: int, now_tick: int) -> None:

@@ -115,10 +115,11 @@ class TransportControl:
 
     def _started(self, at_ns: int, out: list[Output]) -> None:
         self._started_by_note = False
-        metre, tick = self._config.metre, self._transport.ticks_at(at_ns)
-        bar, rest = divmod(tick, metre.bar_ticks)
-        tempo_bpm = round(self._transport.tempo_bpm, 4)
-        detail = {"bar": int(bar), "beat": round(rest / metre.beat_ticks, 6)}
+        metre, transport = self._config.metre, self._transport
+        bar = transport.tick_at(at_ns) // metre.bar_ticks
+        beat = (transport.ticks_at(at_ns) - bar * metre.bar_ticks) / metre.beat_ticks
+        tempo_bpm = round(transport.tempo_bpm, 4)
+        detail = {"bar": bar, "beat": round(max(0.0, beat), 6)}
         out.append(fact("start", at_ns, **detail, tempo=tempo_bpm, metre=str(metre)))
-        self._line.begin(at_ns, tick, tempo_bpm)
-        self._dialogue.begin(self._transport.tick_at(at_ns))
+        self._line.begin(at_ns, transport.ticks_at(at_ns), tempo_bpm)
+        self._dialogue.begin(transport.tick_at(at_ns))

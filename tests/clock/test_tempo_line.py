@@ -18,14 +18,16 @@ class Reader:
         self.start = (at_ns, ticks, tempo_bpm)
         self.stated = []
 
-    def ticks_at(self, at_ns):
-        from_ns, ticks, tempo_bpm = self.start
+    def off_ns(self, at_ns, ticks):
+        """How far off it puts the ticks, in ns, by the tempo that led to the moment."""
+        from_ns, believed, tempo_bpm = self.start
         for stamp_ns, next_bpm in sorted(self.stated, key=lambda s: s[0]):
-            if stamp_ns > at_ns:
+            if stamp_ns >= at_ns:
                 break
-            ticks += (stamp_ns - from_ns) * tempo_bpm * 960 / 60e9
+            believed += (stamp_ns - from_ns) * tempo_bpm * 960 / 60e9
             from_ns, tempo_bpm = stamp_ns, next_bpm
-        return ticks + (at_ns - from_ns) * tempo_bpm * 960 / 60e9
+        believed += (at_ns - from_ns) * tempo_bpm * 960 / 60e9
+        return abs(believed - ticks) / 960 * 60e9 / tempo_bpm
 
 
 def follow(beats, start_bpm, estimates):
@@ -39,11 +41,7 @@ def follow(beats, start_bpm, estimates):
 
 def off_ns(reader, beats):
     """How far the reader is off at each beat that was left behind, in ns."""
-    found = []
-    for number, at_ns in enumerate(beats):
-        tempo_bpm = 60e9 / (beats[min(number + 1, len(beats) - 1)] - at_ns or 5e8)
-        found.append(abs(reader.ticks_at(at_ns) - 960 * number) / 960 * 60e9 / tempo_bpm)
-    return found
+    return [reader.off_ns(at_ns, 960 * number) for number, at_ns in enumerate(beats)]
 
 
 def test_a_steady_tempo_as_stated_needs_no_statement():
@@ -77,7 +75,7 @@ def test_trembling_beats_and_changing_tempos_stay_within_the_tolerance(seed, jit
             beats.append(round(at_ns + rng.gauss(0, jitter_ms) * MS))
     estimates = [tempos[0]] + [rng.choice(tempos) for _ in beats]
     reader = follow(beats, tempos[0], estimates)
-    assert max(off_ns(reader, beats)) <= 1.5 * TOLERANCE_NS
+    assert max(off_ns(reader, beats)) <= TOLERANCE_NS + 10
 
 
 def test_a_beat_that_comes_twice_or_an_impossible_tempo_is_not_stated():

@@ -144,7 +144,7 @@ def test_between_pulses_the_position_goes_on():
 
 
 def test_a_clock_that_goes_while_we_play_is_lost_and_time_goes_on():
-    transport, at_ns = following(tempo_bpm=90.0)
+    transport, _ = following(tempo_bpm=90.0)
     deadline_ns = transport.clock_deadline_ns()
     assert not transport.check_clock(deadline_ns - 1)
     expected = transport.ticks_at(deadline_ns + SECOND)

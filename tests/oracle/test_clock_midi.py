@@ -6,8 +6,8 @@ Clauses, as read in the text forms named (the specification itself is not redist
   position, "at the time of the next clock". Stop FC: at once. Read in the real-time list at
   cotse.com/dlf/man/midi/realtime.htm and midi.org/community/midi-software/send-midi-clock.
 - "System Common Messages", Song Position Pointer F2: 14 bits, low 7 first, in MIDI beats of 6
-  clocks since the start of the song; set to 0 by Start; counts on every sixth clock until Stop; goes
-  on from its value with Continue; Start is a song position of 0 plus a Continue. Read in
+  clocks since the start of the song; set to 0 by Start; counts on every sixth clock until Stop;
+  goes on from its value with Continue; Start is a song position of 0 plus a Continue. Read in
   G. Haus (ed.), lim.di.unimi.it/IEEE/MIDI/SOT2.HTM, table XIX.
 - "Active Sensing" FE and "System Reset" FF: the same real-time list.
 """
