@@ -143,16 +143,18 @@ class Rack:
             changed = self._problem != str(error)
             self._problem = str(error)
             return changed
-        for wanted in wanted_ports(self._plan, has_virtual=driver.has_virtual_ports):
-            self._try_open(driver, wanted)
-        self._add_keyboards(driver)
+        with driver.still():
+            for wanted in wanted_ports(self._plan, has_virtual=driver.has_virtual_ports):
+                self._try_open(driver, wanted)
+            self._add_keyboards(driver)
         return True
 
     def _start_pulse(self, driver: Driver) -> Pulse | None:
         """Watch the service through our own inputs; without a way round there is no watch."""
         own = [inlet for wanted, inlet in self._inlets.items() if not wanted.name]
         try:
-            return Pulse(driver, own) if own and self._watched else None
+            with driver.still():
+                return Pulse(driver, own) if own and self._watched else None
         except PortError:
             return None
 

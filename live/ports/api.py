@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from typing import Protocol
 
 Deliver = Callable[[int, bytes], None]
@@ -62,6 +63,9 @@ class Driver(Protocol):
 
     def open_output(self, name: str, *, virtual: bool) -> Outlet:
         """Open an output, as `open_input` does."""
+
+    def still(self) -> AbstractContextManager[None]:
+        """Within it ports open and close in one go; what comes in is delivered at its end."""
 
     def close(self) -> None:
         """Close every port and the driver itself. Safe to call twice."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager, nullcontext
+
 from live.clock.clock import Clock
 from live.notes.split import is_whole
 from live.ports.api import Deliver, PortError
@@ -176,6 +178,10 @@ class MemoryDriver:
     def _check_open(self) -> None:
         if self._closed:
             raise PortError("The MIDI driver is closed.")
+
+    def still(self) -> AbstractContextManager[None]:
+        """Nothing comes in here while a port opens."""
+        return nullcontext()
 
     def open_input(self, name: str, deliver: Deliver, *, virtual: bool) -> MemoryInlet:
         """Offer our own input, or connect to an existing output."""

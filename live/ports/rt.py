@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Final, TypeVar
 
 import rtmidi
@@ -97,6 +98,7 @@ class RtDriver:
         self._lists_sources: RawIn = rtmidi.MidiIn(api, f"{client} list")
         self._lists_sinks: RawOut = rtmidi.MidiOut(api, f"{client} list")
         self._closed = False
+        self._is_still = False
 
     def input_names(self) -> list[str]:
         """Ports of others that we could listen to."""
@@ -108,43 +110,75 @@ class RtDriver:
 
     def open_input(self, name: str, deliver: Deliver, *, virtual: bool) -> RtInlet:
         """Offer our own input, or connect to the existing port that `name` means."""
-        raw = self._new(rtmidi.MidiIn, name, virtual=virtual)
-        inlet = RtInlet(raw, deliver)
-        try:
-            inlet.name = self._open(raw, name, "in", virtual=virtual)
-        except BaseException:
-            inlet.close()
-            raise
-        self._inlets = [*(one for one in self._inlets if not one.closed), inlet]
+        self._check(name, self._lists_sources, virtual=virtual)
+        with self.still():
+            raw = self._new(rtmidi.MidiIn, name, virtual=virtual)
+            inlet = RtInlet(raw, deliver, self.still)
+            try:
+                inlet.name = self._open(raw, name, "in", virtual=virtual)
+            except BaseException:
+                inlet.close()
+                raise
+            self._inlets = [*(one for one in self._inlets if not one.closed), inlet]
         return inlet
 
     def open_output(self, name: str, *, virtual: bool) -> RtOutlet:
         """Offer our own output, or connect to the existing port that `name` means."""
-        raw = self._new(rtmidi.MidiOut, name, virtual=virtual)
-        outlet = RtOutlet(raw, rtmidi.RtMidiError)
-        try:
-            outlet.name = self._open(raw, name, "out", virtual=virtual)
-        except BaseException:
-            outlet.close()
-            raise
-        self._outlets = [*(one for one in self._outlets if not one.closed), outlet]
+        self._check(name, self._lists_sinks, virtual=virtual)
+        with self.still():
+            raw = self._new(rtmidi.MidiOut, name, virtual=virtual)
+            outlet = RtOutlet(raw, rtmidi.RtMidiError, self.still)
+            try:
+                outlet.name = self._open(raw, name, "out", virtual=virtual)
+            except BaseException:
+                outlet.close()
+                raise
+            self._outlets = [*(one for one in self._outlets if not one.closed), outlet]
         return outlet
+
+    @contextmanager
+    def still(self) -> Iterator[None]:
+        """Open or close several ports in one go: what comes in meanwhile is delivered after it.
+
+        Opening and closing hold Python's lock and wait for the service; a server that waits for
+        its clients waits for our callback, which wants the lock. May be nested.
+        """
+        if self._is_still:
+            yield
+            return
+        self._is_still = True
+        try:
+            if sum(inlet.detach() for inlet in self._inlets):
+                time.sleep(SETTLE_S)
+            yield
+        finally:
+            self._is_still = False
+            for inlet in self._inlets:
+                inlet.attach()
 
     def close(self) -> None:
         """Close every port, then the driver. Safe to call twice."""
         if self._closed:
             return
         self._closed = True
-        for inlet in self._inlets:
-            inlet.detach()
-        time.sleep(SETTLE_S)
-        for inlet in self._inlets:
-            inlet.close()
-        for outlet in self._outlets:
-            outlet.close()
-        # Never touched again: every use is behind `_closed`.
-        self._lists_sources.delete()
-        self._lists_sinks.delete()
+        with self.still():
+            for inlet in self._inlets:
+                inlet.close()
+            for outlet in self._outlets:
+                outlet.close()
+            # Never touched again: every use is behind `_closed`.
+            self._lists_sources.delete()
+            self._lists_sinks.delete()
+
+    def _check(self, name: str, lister: RawPort, *, virtual: bool) -> None:
+        """PortError if no port can be meant, before a client is made: that takes 16 to 40 ms."""
+        if not virtual:
+            self._meant(name, self._listed(lister))
+
+    def _meant(self, name: str, listed: list[str]) -> str:
+        """The existing port that `name` means; our own only by its full name."""
+        others = [full for full in listed if not own_port(full, self._client)]
+        return name if name in listed else match_port(name, others)
 
     def _listed(self, lister: RawPort) -> list[str]:
         """Port names in the service's order."""
@@ -192,8 +226,7 @@ class RtDriver:
         """Connect to an existing port; by index, so the list must hold still meanwhile."""
         for _ in range(_OPEN_ATTEMPTS):
             before = self._listed(raw)
-            others = [full for full in before if not own_port(full, self._client)]
-            wanted = name if name in before else match_port(name, others)
+            wanted = self._meant(name, before)
             raw.open_port(before.index(wanted), direction)
             if self._listed(raw)[: len(before)] == before:
                 return wanted

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import gc
 import time
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from typing import Final
 
 from live.clock.units import NS_PER_S
@@ -13,8 +15,12 @@ from live.ports.pulse import PULSE
 from live.ports.rt_raw import RawIn, RawOut
 
 SETTLE_S: Final = 0.05
-"""Wait between detaching a callback and closing its port. Closing holds Python's lock while it
-joins a thread that may still want it: without the wait it hangs under traffic."""
+"""Wait between detaching callbacks and opening or closing a port. Both hold Python's lock while
+they wait for the service, which may wait for a thread of ours that wants the lock: without the
+pause they hang under traffic."""
+
+Still = Callable[[], AbstractContextManager[None]]
+"""`with still():` no input of the driver calls back; see `RtDriver.still`."""
 
 LINGER_S: Final = 0.1
 """Time a message gets to leave before its port is closed (python-rtmidi documentation)."""
@@ -35,22 +41,17 @@ class RtInlet:
     Thread: the owner's; `deliver` runs on the library's thread.
     """
 
-    def __init__(self, raw: RawIn, deliver: Deliver) -> None:
+    def __init__(self, raw: RawIn, deliver: Deliver, still: Still) -> None:
         self.name = ""
         self.pulses = 0
         self.errors = 0
         self.last_error = ""
         self._raw: RawIn | None = raw
         self._deliver = deliver
-        self._attached = True
+        self._still = still
+        self._attached = False
+        self._kept: list[object] = []
         raw.ignore_types(sysex=False, timing=False, active_sense=False)
-        callback = self._arrived
-        # Attached before the port is opened: what came earlier would wait in a queue for ever.
-        raw.set_callback(callback)
-        # The library hands its thread a bare pointer to a tuple that holds our callback, and
-        # frees the tuple on cancelling while the thread may still wait for Python's lock: under
-        # a flood the process crashed. The tuple is found by what it holds, and kept.
-        self._kept = [one for one in gc.get_referrers(callback) if type(one) is tuple]
 
     @property
     def closed(self) -> bool:
@@ -70,22 +71,39 @@ class RtInlet:
             self.errors += 1
             self.last_error = repr(error)
 
-    def detach(self) -> None:
-        """Stop delivering; the port stays open. Safe to call twice."""
-        if self._attached and self._raw is not None:
-            self._attached = False
-            self._raw.cancel_callback()
+    def attach(self) -> None:
+        """Deliver what has waited, in order, and from now on at once. Safe to call twice.
+
+        A message that comes in between the two, within microseconds, waits until the next time.
+        """
+        if self._attached or self._raw is None:
+            return
+        while (event := self._raw.get_message()) is not None:
+            self._arrived(event, None)
+        callback = self._arrived
+        self._raw.set_callback(callback)
+        self._attached = True
+        # The library hands its thread a bare pointer to a tuple that holds our callback, and
+        # frees the tuple on cancelling while the thread may still wait for Python's lock: under
+        # a flood the process crashed. The tuple is found by what it holds, and kept.
+        self._kept += [one for one in gc.get_referrers(callback) if type(one) is tuple]
+
+    def detach(self) -> bool:
+        """Let messages wait in the library. Safe to call twice. True if they did not before."""
+        if not self._attached or self._raw is None:
+            return False
+        self._attached = False
+        self._raw.cancel_callback()
+        return True
 
     def close(self) -> None:
         """Stop delivering, then close. Safe to call twice."""
         if self._raw is None:
             return
-        if self._attached:
-            self.detach()
-            time.sleep(SETTLE_S)
-        raw, self._raw = self._raw, None
-        raw.close_port()
-        raw.delete()  # once only: touching it again would crash the process
+        with self._still():
+            raw, self._raw = self._raw, None
+            raw.close_port()
+            raw.delete()  # once only: touching it again would crash the process
 
 
 class RtOutlet:
@@ -99,15 +117,17 @@ class RtOutlet:
     Args:
         raw: the library's object.
         refusal: what the library raises when it cannot send.
+        still: keeps the driver's inputs from calling back while the port closes.
     Thread: one sender; closing is the owner's.
     """
 
-    def __init__(self, raw: RawOut, refusal: type[Exception]) -> None:
+    def __init__(self, raw: RawOut, refusal: type[Exception], still: Still) -> None:
         self.name = ""
         self.rejected = 0
         self.errors = 0
         self._raw: RawOut | None = raw
         self._refusal = refusal
+        self._still = still
         self._sent_ns = 0
 
     @property
@@ -144,5 +164,6 @@ class RtOutlet:
         since_s = (time.monotonic_ns() - self._sent_ns) / NS_PER_S
         if since_s < LINGER_S:
             time.sleep(LINGER_S - since_s)
-        raw.close_port()
-        raw.delete()
+        with self._still():
+            raw.close_port()
+            raw.delete()

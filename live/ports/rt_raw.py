@@ -38,7 +38,10 @@ class RawIn(RawPort, Protocol):
         """Called as func((bytes, seconds since the last message), None) on the library's thread."""
 
     def cancel_callback(self) -> None:
-        """Stop calling."""
+        """Stop calling; what comes in waits in the library's queue."""
+
+    def get_message(self) -> tuple[list[int], float] | None:
+        """The oldest message of the queue, as the callback would get it; None if it is empty."""
 
 
 class RawOut(RawPort, Protocol):

@@ -105,8 +105,9 @@ def main() -> bool:
     parts = ", ".join(f"{name} {own:.0f}" for name, (own, _) in memory.items())
     whole = ", ".join(f"{name} {every:.0f}" for name, (_, every) in memory.items())
     print(
-        f"memory: {total_mb:.0f} MB ({parts}; <= {MEMORY_LIMIT_MB:.0f}), a bare client {bare_mb:.0f} "
-        f"MB, ratio {total_mb / bare_mb:.1f}; with the server's shared memory: {whole}"
+        f"memory: {total_mb:.0f} MB ({parts}; <= {MEMORY_LIMIT_MB:.0f}), a bare client "
+        f"{bare_mb:.0f} MB, ratio {total_mb / bare_mb:.1f}; "
+        f"with the server's shared memory: {whole}"
     )
     print(f"heavy libraries in them: {', '.join(heavy) or 'none'}")
     return start_s <= START_LIMIT_S and total_mb <= MEMORY_LIMIT_MB and not heavy

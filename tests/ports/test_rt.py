@@ -115,6 +115,28 @@ def test_closing_under_a_flood_does_not_hang(driver, player):
 
 
 @pytest.mark.jack
+@pytest.mark.parametrize("joined", [True, False])
+def test_opening_under_a_flood_does_not_hang_and_loses_nothing(driver, player, joined):
+    # The server waits for a callback that wants Python's lock, which is held while a port opens.
+    heard: list[bytes] = []
+    inlet = driver.open_input("keys in", lambda _, data: heard.append(data), virtual=True)
+    connect(player.port("out"), inlet.name)
+    script = [bytes((0x90, n % 128, 1 + n // 128)) for n in range(4000)]
+    player.play([(n / 4000, data) for n, data in enumerate(script)], start_in_s=0)
+    for _ in range(4):
+        before = len(heard)
+        wait_until(lambda before=before: len(heard) > before, "the flood")
+        if joined:
+            driver.open_input(player.port("out"), nobody, virtual=False)
+        else:
+            driver.open_input("clock in", nobody, virtual=True)
+            driver.open_output("through", virtual=True).close()
+    player.wait_until_sent()
+    wait_until(lambda: len(heard) >= len(script), "the last of them")
+    assert heard == script
+
+
+@pytest.mark.jack
 def test_opening_and_closing_leaves_nothing_behind(driver):
     def once():
         driver.open_input("keys in", nobody, virtual=True).close()
@@ -325,6 +347,9 @@ class FakeRaw:
     def cancel_callback(self) -> None:
         pass
 
+    def get_message(self) -> None:
+        return None
+
     def delete(self) -> None:
         pass
 
@@ -343,7 +368,7 @@ def fake(monkeypatch):
 
 
 def test_the_list_changes_between_choosing_and_opening(fake):
-    FakeRaw.lists = [[b"a", b"keys"], [b"keys"], [b"keys"]]
+    FakeRaw.lists = [[b"a", b"keys"], [b"a", b"keys"], [b"keys"], [b"keys"]]  # looked up, chosen
     driver = RtDriver(rtmidi.API_LINUX_ALSA, "undersong")
     inlet = driver.open_input("keys", nobody, virtual=False)
     assert inlet.name == "keys"
