@@ -40,13 +40,15 @@ class LinkServer:
     Args:
         path: the link's path.
         ask: takes a command in; must return at once.
+        joined: called when a face begins to watch, on the link thread; must return at once.
     Raises: LinkError if the link cannot be opened or another daemon has it.
     Thread: `reply`, `publish` and `close` from any thread.
     """
 
-    def __init__(self, path: Path, ask: Ask) -> None:
+    def __init__(self, path: Path, ask: Ask, joined: Callable[[], None] = lambda: None) -> None:
         self._path = path
         self._ask = ask
+        self._joined = joined
         self._listener, self._token = listen(path)
         self._listener.setblocking(False)
         self._wake_out, self._wake_in = socket.socketpair()
@@ -193,6 +195,7 @@ class LinkServer:
             if message.get("watch"):
                 face.watches = True
                 self.watchers = sum(f.watches for f in self._faces.values())
+                self._joined()
                 return
             command, args = message["tell"], message.get("args", [])
             self._ask(number, str(command), [str(arg) for arg in args])

@@ -83,7 +83,7 @@ class Snapshot:
     choices: tuple[ChoiceView, ...]
     chosen: int  # rank of the chosen choice, 0 = none
     answer_state: AnswerState
-    held: tuple[HeldView, ...]
+    held: tuple[HeldView, ...]  # in the order they were pressed
     sounding: tuple[int, ...]  # every note we have sent on and not yet off, through port
     answer_sounding: tuple[int, ...]  # likewise, answer port
     inputs: tuple[PortView, ...]

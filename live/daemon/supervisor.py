@@ -66,7 +66,9 @@ class Supervisor:
         self._config = config
         self._inbox: SimpleQueue[tuple[Any, ...]] = SimpleQueue()
         self._link_path = link_path()
-        self._server = LinkServer(self._link_path, self._post_ask)
+        self._server = LinkServer(
+            self._link_path, self._post_ask, lambda: self._inbox.put(("joined",))
+        )
         self._picture = Picture(settings)
         self._journal = JournalWriter(journal_path(settings))
         self._tally = SoundingTally()
@@ -107,6 +109,8 @@ class Supervisor:
         kind = item[0]
         if kind == "ask":
             self._answer_face(*item[1:])
+        elif kind == "joined":
+            self._publish()
         elif kind == "quit":
             self._running = False
         elif item[2] is None:

@@ -94,11 +94,10 @@ class HeldLedger:
     def down(self, source_below: int) -> list[tuple[int, int | None]]:
         """Keys that are down on sources numbered below a limit: (pressed, sounding or None).
 
-        Ascending by the pressed note; keys of several sources may be the same note.
+        In the order they were pressed; keys of several sources may be the same note.
         """
-        found = [
+        return [
             (key[2], None if out is None else out.note)
             for key, out in self._keys.items()
             if key[0] < source_below
         ]
-        return sorted(found, key=lambda pair: pair[0])

@@ -28,7 +28,11 @@ class Daemon:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.asked: list[tuple[str, list[str]]] = []
-        self.server = LinkServer(path, self._ask)
+        self.joined = 0
+        self.server = LinkServer(path, self._ask, self._join)
+
+    def _join(self) -> None:
+        self.joined += 1
 
     def _ask(self, face: int, command: str, args: list[str]) -> None:
         self.asked.append((command, args))
@@ -76,7 +80,7 @@ def test_watchers_see_the_newest_snapshot(daemon: Daemon) -> None:
     seen: SimpleQueue[Snapshot] = SimpleQueue()
     thread = threading.Thread(target=lambda: [seen.put(s) for s in client.watch()])
     thread.start()
-    wait_until(lambda: daemon.server.watchers == 1, "a watcher")
+    wait_until(lambda: daemon.joined == 1, "a watcher")
     for key in ("D minor", "E minor"):
         daemon.server.publish(snapshot(**{"play.key": key}).to_json())
     last = seen.get(timeout=2)

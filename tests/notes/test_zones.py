@@ -1,5 +1,5 @@
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from live.notes.zones import DRUMS, EVERYTHING, Zone, ZoneMap
@@ -21,6 +21,8 @@ zones = st.builds(
 )
 
 
+@example([], 0, 60, 64)
+@example([Zone(min_velocity=100)], 0, 60, 64)
 @given(st.lists(zones, max_size=4), st.integers(0, 15), st.integers(0, 127), st.integers(1, 127))
 def test_the_first_zone_that_fits_is_used(given_zones, channel, note, velocity):
     def fits(zone):

@@ -18,7 +18,6 @@ from live.faces.window.editing import Editing
 from live.faces.window.keys import KeyInput
 from live.faces.window.layout import Box, on_screen
 from live.faces.window.menu import SIZES, WindowMenu, menu_style
-from live.faces.window.presses import in_press_order
 from live.faces.window.remember import Memory, usual_size
 from live.faces.window.theme import THEMES, Theme
 from live.faces.window.views import Moment, views_of
@@ -107,8 +106,7 @@ class Window(Board):
     def take_snapshot(self, snapshot: Snapshot) -> None:
         """Show a snapshot."""
         before = self.snapshot
-        held = in_press_order(before.held if before else (), snapshot.held)
-        self.snapshot = dataclasses.replace(snapshot, held=held)
+        self.snapshot = snapshot
         if before is not None and snapshot.panics > before.panics:
             self.moment = dataclasses.replace(self.moment, panicked=True)
             self._calm.start(PANIC_MS)
