@@ -22,6 +22,9 @@ CLOCKS_PER_SIXTEENTH: Final = 6
 
 NS_PER_S: Final = 1_000_000_000
 NS_PER_MINUTE: Final = 60 * NS_PER_S
+UNSTATED_TEMPO_BPM: Final = 120.0
+"""Tempo of a Standard MIDI File until its first tempo event (MIDI Association, RP-001)."""
+
 MIN_TEMPO_BPM: Final = 20.0
 MAX_TEMPO_BPM: Final = 400.0
 

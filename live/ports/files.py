@@ -15,7 +15,7 @@ from typing import Final
 import mido
 
 from live.clock.metre import Metre
-from live.clock.units import TICKS_PER_BEAT
+from live.clock.units import TICKS_PER_BEAT, UNSTATED_TEMPO_BPM
 from live.notes.midi import RELEASE_VELOCITY
 from live.notes.phrase import PhraseNote
 from live.notes.split import is_whole
@@ -69,7 +69,7 @@ def write_song(
     path: str | Path,
     tracks: Sequence[TrackOut],
     *,
-    tempo_bpm: float = 120.0,
+    tempo_bpm: float = UNSTATED_TEMPO_BPM,
     metre: Metre | None = None,
     key: Key | None = None,
     markers: Sequence[tuple[int, str]] = (),

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from live.clock.metre import Metre
-from live.clock.units import TICKS_PER_BEAT
+from live.clock.units import TICKS_PER_BEAT, UNSTATED_TEMPO_BPM
 from live.notes.midi import NOTE_OFF, NOTE_ON
 from live.ports.smf import (
     KEY_SIGNATURE,
@@ -28,9 +28,6 @@ from live.theory.pitch import Spelling
 
 KEY_TEXT: Final = "Key: "
 """Begins the text event that names the key in full; a key signature knows major and minor only."""
-
-_DEFAULT_TEMPO_BPM: Final = 120.0
-"""In force until a tempo event; the default metre is 4/4 (RP-001)."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +82,7 @@ def read_song(path: str | Path) -> SongFile:
     if raw.format == 2:
         raise FieldError("file", "format 0 or 1, one song in a file", 2, str(path))
     file_tempos = [(event.tick, _tempo_bpm(event, path)) for event in _metas(raw, TEMPO)]
-    tempo_bpm = file_tempos[0][1] if file_tempos else _DEFAULT_TEMPO_BPM
+    tempo_bpm = file_tempos[0][1] if file_tempos else UNSTATED_TEMPO_BPM
     to_ticks = _scale(raw, tempo_bpm)
     notes = [n for t, track in enumerate(raw.tracks) for n in _notes(track, t, to_ticks)]
     notes.sort(key=lambda note: (note.onset_ticks, note.track, note.pitch))

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final, Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from live.clock.units import NS_PER_S, ticks_to_ns
+from live.clock.units import NS_PER_S, UNSTATED_TEMPO_BPM, ticks_to_ns
 from live.notes.midi import DRUM_CHANNEL, note_off, note_on
 from live.ports.atomic import write_whole
 from live.ports.limiter import Audio, Limiter, Volume
@@ -40,7 +40,6 @@ MOST_PENDING: Final = 8192
 
 _MOST_VOICES: Final = 128
 _BLOCK: Final = 1024
-_TEMPO_UNTIL_SET_BPM: Final = 120.0  # Standard MIDI Files 1.0 (RP-001), set tempo
 _MOST_SONG_S: Final = 3600
 _FULL_SCALE: Final = 32767
 
@@ -219,7 +218,7 @@ def _song_events(song: SongFile, rate_hz: int) -> list[tuple[int, int, Voice, by
 
 def _frames(song: SongFile, rate_hz: int) -> Callable[[int], int]:
     """From ticks to frames by the song's tempo changes."""
-    before = _TEMPO_UNTIL_SET_BPM if song.tempos else song.tempo_bpm
+    before = UNSTATED_TEMPO_BPM if song.tempos else song.tempo_bpm
     begins = [(0, 0, before)]  # tick, nanoseconds, tempo from there on
     for tick, tempo_bpm in song.tempos:
         last_tick, last_ns, last_bpm = begins[-1]
