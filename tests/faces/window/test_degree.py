@@ -7,7 +7,6 @@ import pytest
 from live.daemon.snapshot import HeldView
 from live.faces.window.degree import DegreePanel, degree_view
 from live.faces.window.panel import Look
-from live.faces.window.presses import in_press_order
 from tests.faces.states import IDLE, snapshot_named
 
 
@@ -60,26 +59,12 @@ def test_screen_readers_hear_one_sentence() -> None:
     assert panel.accessibleName() == "Degree ♭3, F mediant, 5 of B♭, at home, from F♯"
 
 
-@pytest.mark.parametrize(
-    ("before", "now", "newest"),
-    [
-        ((), (60, 64), 64),
-        ((64,), (60, 64), 60),
-        ((60, 64), (60, 64), 64),
-        ((64, 60), (60, 64), 60),
-        ((60, 64, 67), (60, 67), 67),
-        ((60,), (), None),
-    ],
-)
-def test_the_newest_key_is_known_from_one_snapshot_to_the_next(
-    before: tuple[int, ...], now: tuple[int, ...], newest: int | None
-) -> None:
-    def held(notes: tuple[int, ...]) -> tuple[HeldView, ...]:
-        return tuple(HeldView(note, note) for note in notes)
-
-    ordered = in_press_order(held(before), held(now))
-    assert {view.pressed for view in ordered} == set(now)
-    assert (ordered[-1].pressed if ordered else None) == newest
+@pytest.mark.parametrize(("notes", "label"), [((65, 69), "5"), ((69, 65), "♭3")])
+def test_the_key_pressed_last_is_the_degree_now(notes: tuple[int, int], label: str) -> None:
+    held = tuple(HeldView(note, note) for note in notes)
+    view = degree_view(replace(IDLE, held=held, sounding=notes))
+    assert view.label == label
+    assert len(view.others) == 1
 
 
 def test_an_unchanged_view_is_not_drawn_again() -> None:
