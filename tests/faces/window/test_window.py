@@ -276,11 +276,3 @@ def test_the_menu_names_degrees_sizes_and_wishes(desk: Desk) -> None:
     desk.window.pick("on_top", "")
     assert not desk.window.windowFlags() & Qt.WindowType.WindowStaysOnTopHint
     assert desk.window.wishes() == replace(desk.window.memory, box=desk.window.wishes().box)
-
-
-def test_the_newest_key_is_the_one_shown_large(desk: Desk) -> None:
-    chord = snapshot_named("chord")
-    high, low = chord.held[-1], chord.held[0]
-    desk.window.take_snapshot(replace(chord, held=(high,), sounding=(high.pressed,)))
-    desk.window.take_snapshot(replace(chord, held=(low, high)))
-    assert desk.window.degree.view.label == "1"
