@@ -82,7 +82,7 @@ def test_stop_continue_and_song_position_keep_the_place(running: Running, daw: P
 def test_a_clock_that_goes_away_is_told_and_the_tempo_is_kept(
     running: Running, daw: Player
 ) -> None:
-    daw.play([(0.0, b"\xfa"), *pulses(48, 0.05)], port="clock")
+    daw.play([(0.0, b"\xfa"), *pulses(192, 0.05)], port="clock")
     daw.wait_until_sent()
     running.wait_for("clock_state", "lost")
     status = running.status()

@@ -114,9 +114,11 @@ def was_in_key(note: int, from_ns: int, to_ns: int, changes: list[tuple[int, int
     """True if a key holds the note that may have been in force at some moment of its way through.
 
     A key is in force from when it is asked for, at the earliest, to when the next one is answered.
+    A note is stamped with its frame in the period, but the whole period is handed over at its
+    start: it may have come through up to a period before its stamp.
     """
     for (asked_ns, _, name), (_, over_ns, _) in pairwise([*changes, (0, to_ns + 1, "")]):
-        if asked_ns <= to_ns and from_ns <= over_ns and parse_key(name).contains(note):
+        if asked_ns <= to_ns and from_ns - PERIOD_NS <= over_ns and parse_key(name).contains(note):
             return True
     return False
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PyQt6.QtCore import QRect, pyqtSignal
 from PyQt6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PyQt6.QtWidgets import QWidget
@@ -13,6 +15,8 @@ from live.faces.window.panel import Look
 from live.faces.window.wordbutton import ActionButton, ValueButton, WordButton, value_width
 
 _GAP_PX, _COMPACT_GAP_PX = 18, 9
+_FIRST_TO_GO: Final = "form"
+"""The value that is hidden where there is no room; its function key still edits it."""
 
 
 class Foot(QWidget):
@@ -28,7 +32,7 @@ class Foot(QWidget):
         self.view = view
         self.panicked = False
         self._covered = (0, 0)
-        self._crowded = False  # no room for the last value: its function key still edits it
+        self._crowded = False
         self.values = {value.field: ValueButton(value, self) for value in VALUES}
         self.doers = {action.word: ActionButton(action, self) for action in ACTIONS}
         for field, button in self.values.items():
@@ -62,7 +66,7 @@ class Foot(QWidget):
         self._covered = (left, right)
         for button in self.values.values():
             covered = button.x() < right and left < button.geometry().right()
-            crowded_out = self._crowded and button.value.field == "form"
+            crowded_out = self._crowded and button.value.field == _FIRST_TO_GO
             button.setVisible(not covered and not crowded_out)
 
     def _show(self) -> None:
@@ -109,20 +113,29 @@ class Foot(QWidget):
                 button.hide()
             return
         dropped = self._dropped(room)
-        widths = self._widths(dropped)
-        over = sum(widths.values()) + self._gap() * (len(widths) - 1) - room
-        yielding: tuple[tuple[Field, int], ...] = (("progression", 30), ("key", 50))
-        for field, least in yielding:
-            cut = min(max(0.0, over), max(0.0, widths[field] - self.look.px(least)))
-            widths[field] -= cut
-            over -= cut
+        widths, over = self._squeezed(self._widths(dropped), room)
         self._crowded = over > 0.5
+        if self._crowded:  # the form goes before the key's name is cut
+            whole = self._widths(dropped)
+            del whole[_FIRST_TO_GO]
+            widths, over = self._squeezed(whole, room)
+            cut = min(max(0.0, over), max(0.0, widths["key"] - self.look.px(50)))
+            widths["key"] -= cut
         x = 0.0
-        for field, button in self.values.items():
+        for field, wide in widths.items():
+            button = self.values[field]
             button.show_view(views[field], note_shown=self._noted(views[field], dropped))
-            button.setGeometry(QRect(round(x), 0, round(widths[field] + 0.5), self.height()))
-            x += widths[field] + self._gap()
+            button.setGeometry(QRect(round(x), 0, round(wide + 0.5), self.height()))
+            x += wide + self._gap()
         self.make_way(*self._covered)
+
+    def _squeezed(
+        self, widths: dict[Field, float], room: float
+    ) -> tuple[dict[Field, float], float]:
+        """(widths with as little of the progression as must be, pixels that are still too many)."""
+        over = sum(widths.values()) + self._gap() * (len(widths) - 1) - room
+        cut = min(max(0.0, over), max(0.0, widths["progression"] - self.look.px(30)))
+        return {**widths, "progression": widths["progression"] - cut}, over - cut
 
     def _noted(self, view: ValueView, dropped: tuple[Field, ...]) -> bool:
         return view.keep_note or view.field not in dropped
