@@ -133,7 +133,7 @@ class Supervisor:
             engine.child.kill()
         for name in staff.revive():
             if name == "engine":
-                engine.send(("release", self._tally.take_all()))
+                engine.send(("release", self._tally.all()))
                 self._tell_people("the engine was started again; what sounded was released")
         for sentence in (self._journal.error, self._journal.notice):
             if sentence and sentence not in self._told:

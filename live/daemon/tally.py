@@ -34,8 +34,6 @@ class SoundingTally:
             else:
                 self._sounding.discard(note)
 
-    def take_all(self) -> list[PlainSounding]:
-        """Every note that sounds; it is taken to be released by the caller."""
-        sounding = sorted(self._sounding)
-        self._sounding.clear()
-        return sounding
+    def all(self) -> list[PlainSounding]:
+        """Every note that sounds, until the record of its end has come."""
+        return sorted(self._sounding)

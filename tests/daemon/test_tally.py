@@ -10,7 +10,7 @@ def out(port: str, *data: int) -> Record:
     return Record(0, "out", port, bytes(data))
 
 
-def test_notes_are_counted_until_they_are_taken() -> None:
+def test_notes_are_counted_until_their_end_is_told() -> None:
     tally = SoundingTally()
     tally.count(
         [
@@ -25,5 +25,6 @@ def test_notes_are_counted_until_they_are_taken() -> None:
             Record(0, "start"),
         ]
     )
-    assert tally.take_all() == [("answer", 1, 40), ("through", 0, 60)]
-    assert tally.take_all() == []
+    assert tally.all() == [("answer", 1, 40), ("through", 0, 60)]
+    tally.count([out("answer", 0x81, 40, 64)])
+    assert tally.all() == [("through", 0, 60)]
