@@ -8,7 +8,7 @@ from typing import Literal
 
 from live.theory.keys import Key
 from live.theory.profiles import KRUMHANSL_KESSLER_MAJOR, KRUMHANSL_KESSLER_MINOR
-from live.theory.scales import HARMONIC_CHROMATIC, Scale
+from live.theory.scales import Scale
 
 Style = Literal["major", "plain"]
 Family = Literal["home", "away", "pull"]
@@ -74,18 +74,26 @@ def _accidentals(alter: int) -> str:
     return ("#" if alter > 0 else "b") * abs(alter)
 
 
-def degree_of(note: int, key: Key) -> Degree:
-    """Say which degree of the key a MIDI note (or pitch class) is."""
-    return _degrees(key.scale)[(note - key.tonic_pc) % 12]
+def degree_of(note: int, key: Key, way: int = 0) -> Degree:
+    """Say which degree of the key a MIDI note (or pitch class) is.
+
+    Args:
+        note: MIDI note or pitch class.
+        key: the key.
+        way: above 0 when it moves up by a semitone, below 0 when down, 0 when not known; a note
+            outside the key is a raised or a lowered degree by it, as it is spelled.
+    """
+    return _degrees(key, (way > 0) - (way < 0))[(note - key.tonic_pc) % 12]
 
 
-@lru_cache(maxsize=256)
-def _degrees(scale: Scale) -> tuple[Degree, ...]:
+@lru_cache(maxsize=1024)
+def _degrees(key: Key, way: int) -> tuple[Degree, ...]:
     """The degree at each semitone 0 to 11 above the tonic."""
-    return tuple(_degree_at(step, scale) for step in range(12))
+    return tuple(_degree_at(step, key, way) for step in range(12))
 
 
-def _degree_at(step: int, scale: Scale) -> Degree:
+def _degree_at(step: int, key: Key, way: int) -> Degree:
+    scale = key.scale
     if step in scale.steps:
         place = scale.steps.index(step)
         number, alter = scale.formula[place]
@@ -99,7 +107,7 @@ def _degree_at(step: int, scale: Scale) -> Degree:
             scale_number=place + 1,
             name_alter=name_alter,
         )
-    number, alter = HARMONIC_CHROMATIC[step]
+    number, alter = key.outside_degree(step, way)
     place = min(range(len(scale.steps)), key=lambda at: _strangeness(step, number, scale, at))
     own_number, own_alter = scale.formula[place]
     return Degree(
@@ -134,8 +142,8 @@ def leans_to(note: int, key: Key) -> Degree | None:
         anchoring 4 tonic, 3 tonic chord, 2 scale, 1 outside. The tie rule is common practice, no
         source.
     """
-    target = _leanings(key.scale)[(note - key.tonic_pc) % 12]
-    return None if target is None else _degrees(key.scale)[target]
+    target = _leanings(key)[(note - key.tonic_pc) % 12]
+    return None if target is None else _degrees(key, 0)[target]
 
 
 @lru_cache(maxsize=256)
@@ -147,16 +155,16 @@ def anchors(scale: Scale) -> tuple[int, ...]:
 
 
 @lru_cache(maxsize=256)
-def _leanings(scale: Scale) -> tuple[int | None, ...]:
-    strengths = anchors(scale)
-    return tuple(_leaning_at(step, strengths, scale) for step in range(12))
+def _leanings(key: Key) -> tuple[int | None, ...]:
+    return tuple(_leaning_at(step, key) for step in range(12))
 
 
-def _leaning_at(step: int, strengths: tuple[int, ...], scale: Scale) -> int | None:
+def _leaning_at(step: int, key: Key) -> int | None:
+    strengths = anchors(key.scale)
     here = strengths[step]
     if here >= 3:
         return None
-    way = 1 if _degrees(scale)[step].name_alter > 0 else -1
+    way = 1 if _degrees(key, 0)[step].name_alter > 0 else -1
 
     def pull(target: int) -> tuple[float, int]:
         distance = _signed_distance(step, target)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
 from live.theory.errors import FieldError
+from live.theory.pitch_sets import forte_number, interval_vector
 from live.theory.scale_table import ROWS
 
 MAJOR_STEPS = (0, 2, 4, 5, 7, 9, 11)
@@ -59,6 +61,16 @@ class Scale:
         """(number, alter) of each step against the major scale: b3 is (3, -1)."""
         return _formula(self.steps)
 
+    @property
+    def forte(self) -> str:
+        """Forte number of its notes, such as `7-35`; see `pitch_sets.forte_number`."""
+        return forte_number(self.steps)
+
+    @property
+    def interval_vector(self) -> tuple[int, int, int, int, int, int]:
+        """How often each interval class from 1 to 6 semitones occurs in it."""
+        return interval_vector(self.steps)
+
 
 @lru_cache(maxsize=256)
 def _formula(steps: tuple[int, ...]) -> tuple[tuple[int, int], ...]:
@@ -89,16 +101,27 @@ SCALES: tuple[Scale, ...] = tuple(Scale(name, steps, aliases) for name, steps, a
 """Every named scale; `major` and `minor` are the ionian and aeolian modes."""
 
 
-def find_scale(text: str) -> Scale:
+def find_scale(text: str, own: Iterable[Scale] = ()) -> Scale:
     """Find a scale by name or alias, in any case, spaces and hyphens alike.
 
+    Args:
+        text: the name.
+        own: the player's own scales, found by their names too.
     Raises: FieldError that names the nearest known scales.
     """
     name = plain_name(text)
     found = _by_name().get(name)
-    if found is None:
-        raise FieldError("scale", _near_names(name), text)
-    return found
+    if found is not None:
+        return found
+    by_own_name = {plain_name(scale.name): scale for scale in own}
+    if name not in by_own_name:
+        raise FieldError("scale", _near_names(name, [*_by_name(), *by_own_name]), text)
+    return by_own_name[name]
+
+
+def scale_of_steps(steps: tuple[int, ...]) -> Scale | None:
+    """The named scale with just these steps, or None."""
+    return _by_steps().get(steps)
 
 
 @lru_cache(maxsize=1)
@@ -106,10 +129,15 @@ def _by_name() -> dict[str, Scale]:
     return {plain_name(name): scale for scale in SCALES for name in (scale.name, *scale.aliases)}
 
 
-def _near_names(name: str) -> str:
+@lru_cache(maxsize=1)
+def _by_steps() -> dict[tuple[int, ...], Scale]:
+    return {scale.steps: scale for scale in SCALES}
+
+
+def _near_names(name: str, known: list[str]) -> str:
     from difflib import get_close_matches
 
-    near = get_close_matches(name, list(_by_name()), n=3, cutoff=0.6)
+    near = get_close_matches(name, known, n=3, cutoff=0.6)
     if near:
         return "did you mean " + " or ".join(near)
     return "a scale name such as major, minor, dorian, phrygian dominant, minor pentatonic"
