@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 from live.daemon.command_list import COMMANDS
-from live.daemon.fields import find_field
+from live.daemon.fields import find_field, read_value
 from live.notes.events import SCREEN_SOURCE, Do, Event, MidiIn
 from live.notes.midi import note_off, note_on
 from live.theory.errors import FieldError
 from live.theory.pitch import parse_note
+from live.theory.scales import Scale
 
 SETTING_COMMANDS: Final[dict[str, str]] = {
     "key": "play.key",
@@ -43,18 +45,26 @@ class Order:
     special: str = ""
 
 
-def read_command(command: str, args: list[str]) -> Order:
-    """Understand a command; FieldError says what is allowed instead."""
+def read_command(command: str, args: list[str], own: Iterable[Scale] = ()) -> Order:
+    """Understand a command; FieldError says what is allowed instead.
+
+    Args:
+        command: its first word.
+        args: its other words.
+        own: the player's own scales, which a key may name.
+    """
     if command in SETTING_COMMANDS:
         setting = find_field(SETTING_COMMANDS[command])
         text = " ".join(args).strip()
         if command == "progression" and text == "none":
             text = ""
-        return Order({setting.name: _renamed(command, setting.name, text)})
+        return Order({setting.name: _renamed(command, setting.name, text, own)})
     if command in WISHES and not args:
         return Order(event=Do(0, command))  # type: ignore[arg-type] # WISHES are Actions
     if command in ("status", "reload", "quit") and not args:
         return Order(special=command)
+    if command == "set":
+        return _set(args, own)
     if command in _READERS:
         return _READERS[command](args)
     if command in COMMANDS:
@@ -62,10 +72,10 @@ def read_command(command: str, args: list[str]) -> Order:
     raise FieldError("command", ", ".join(COMMANDS), command)
 
 
-def _renamed(command: str, name: str, text: str) -> Any:  # noqa: ANN401 - type depends on the field
+def _renamed(command: str, name: str, text: str, own: Iterable[Scale] = ()) -> Any:  # noqa: ANN401 - type depends on the field
     """The value of a setting, its errors under the command's name."""
     try:
-        return find_field(name).from_text(text)
+        return read_value(name, text, own)
     except FieldError as error:
         raise FieldError(command, error.allowed, error.got, error.where) from None
 
@@ -99,7 +109,7 @@ def _note(args: list[str]) -> Order:
     return Order(event=MidiIn(0, SCREEN_SOURCE, data))
 
 
-def _set(args: list[str]) -> Order:
+def _set(args: list[str], own: Iterable[Scale]) -> Order:
     if not args:
         raise FieldError("set", "a setting's name and its value", "")
     setting = find_field(args[0])
@@ -109,7 +119,7 @@ def _set(args: list[str]) -> Order:
             "set in the settings file; it applies at the next start",
             " ".join(args[1:]),
         )
-    return Order({setting.name: setting.from_text(" ".join(args[1:]))})
+    return Order({setting.name: read_value(setting.name, " ".join(args[1:]), own)})
 
 
-_READERS: Final = {"form": _form, "choose": _choose, "note": _note, "set": _set}
+_READERS: Final = {"form": _form, "choose": _choose, "note": _note}

@@ -6,7 +6,7 @@ The TOML file, the command line, `undersong tell`, the window and the docs deriv
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
@@ -17,6 +17,7 @@ from live.notes.form import BAR_COUNTS
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 from live.theory.pitch import parse_note
+from live.theory.scales import Scale
 from live.theory.snap import POLICIES, find_policy
 
 Kind = Literal["text", "whole", "number", "switch", "names"]
@@ -201,3 +202,22 @@ def find_field(name: str) -> Field:
     if found is None:
         raise FieldError("setting", ", ".join(BY_NAME), name)
     return found
+
+
+def check_value(name: str, value: Any, own: Iterable[Scale] = ()) -> Any:  # noqa: ANN401
+    """The value of a setting in canonical form; a key may be in one of the player's `own` scales.
+
+    Raises: FieldError.
+    """
+    field = find_field(name)
+    if name == "play.key" and isinstance(value, str):
+        try:
+            return parse_key(value, own).name
+        except FieldError as error:
+            raise FieldError(name, error.allowed, error.got, error.where) from None
+    return field.check(value)
+
+
+def read_value(name: str, text: str, own: Iterable[Scale] = ()) -> Any:  # noqa: ANN401
+    """The value of a setting typed by hand; as `check_value`."""
+    return check_value(name, text, own) if name == "play.key" else find_field(name).from_text(text)

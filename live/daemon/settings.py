@@ -12,7 +12,8 @@ from types import MappingProxyType
 from typing import Any, TypeVar
 
 from live.clock.metre import parse_metre
-from live.daemon.fields import FIELDS, find_field, read_range
+from live.daemon.fields import FIELDS, check_value, find_field, read_range, read_value
+from live.daemon.scale_tables import read_scales
 from live.daemon.zone_table import read_zones
 from live.notes.config import AnswerConfig, EngineConfig
 from live.notes.form import Form
@@ -20,6 +21,7 @@ from live.notes.zones import Zone
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
+from live.theory.scales import Scale
 
 _APP = "undersong"
 T = TypeVar("T")
@@ -27,10 +29,11 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Checked settings by name (`play.key`), and the zones."""
+    """Checked settings by name (`play.key`), the zones, and the player's own scales."""
 
     values: Mapping[str, Any]
     zones: tuple[Zone, ...] = ()
+    scales: tuple[Scale, ...] = ()
 
     def __getitem__(self, name: str) -> Any:  # noqa: ANN401 - type depends on the field
         return self.values[name]
@@ -39,22 +42,24 @@ class Settings:
         """A copy with changes; FieldError if one is not allowed, and then nothing changes."""
         values = dict(self.values)
         for name, value in changes.items():
-            values[name] = find_field(name).check(value)
-        settings = Settings(MappingProxyType(values), self.zones)
+            values[name] = check_value(name, value, self.scales)
+        settings = _rebuild(values, self.zones, self.scales)
         engine_config(settings)  # what only makes sense together is checked here
         return settings
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return (_rebuild, (dict(self.values), self.zones))
+        return (_rebuild, (dict(self.values), self.zones, self.scales))
 
 
-def _rebuild(values: dict[str, Any], zones: tuple[Zone, ...]) -> Settings:
-    return Settings(MappingProxyType(values), zones)
+def _rebuild(
+    values: dict[str, Any], zones: tuple[Zone, ...], scales: tuple[Scale, ...]
+) -> Settings:
+    return Settings(MappingProxyType(values), zones, scales)
 
 
 def defaults() -> Settings:
     """The settings when nothing is set."""
-    return _rebuild({field.name: field.default for field in FIELDS}, ())
+    return _rebuild({field.name: field.default for field in FIELDS}, (), ())
 
 
 def engine_config(settings: Settings) -> EngineConfig:
@@ -114,8 +119,8 @@ def load(path: Path | None = None, assignments: Iterable[str] = ()) -> Settings:
         name, equals, value = text.partition("=")
         if not equals:
             raise FieldError("setting", "NAME=VALUE, such as play.key=D minor", text)
-        field = find_field(name.strip())
-        settings = settings.changed({field.name: field.from_text(value.strip())})
+        name = find_field(name.strip()).name
+        settings = settings.changed({name: read_value(name, value.strip(), settings.scales)})
     return settings
 
 
@@ -125,22 +130,21 @@ def read_toml(text: str, base: Settings) -> Settings:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise FieldError("settings file", "valid TOML", str(error)) from None
+    zones = read_zones(tables.pop("zone"), text) if "zone" in tables else base.zones
+    scales = read_scales(tables.pop("scale"), text) if "scale" in tables else base.scales
     values = dict(base.values)
     lines: dict[str, str] = {}
     for section, content in tables.items():
-        if section == "zone":
-            continue
         if not isinstance(content, dict):
             raise FieldError("setting", "a table such as [play]", section, _line(text, section))
         for name, value in content.items():
             full = f"{section}.{name}"
             where = lines[full] = _line(text, section, name)
             try:
-                values[full] = find_field(full).check(value)
+                values[full] = check_value(full, value, scales)
             except FieldError as error:
                 raise _at(error, where) from None
-    zones = read_zones(tables["zone"], text) if "zone" in tables else base.zones
-    settings = _rebuild(values, zones)
+    settings = _rebuild(values, zones, scales)
     try:
         engine_config(settings)
     except FieldError as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from live.daemon.fields import FIELDS
+from live.daemon.scale_tables import SCALE_FIELDS
 from live.daemon.zone_table import ZONE_FIELDS
 
 
@@ -24,6 +25,10 @@ def page() -> str:
     lines += ["", "## Zones", "", "`[[zone]]` tables; the first that fits a note is used.", ""]
     lines += ["| key | allowed |", "|---|---|"]
     lines += [f"| `{name}` | {allowed} |" for name, allowed in ZONE_FIELDS.items()]
+    lines += ["", "## Scales of your own", ""]
+    lines += ["`[[scale]]` tables; a key may name them, as in `D my scale`.", ""]
+    lines += ["| key | allowed |", "|---|---|"]
+    lines += [f"| `{name}` | {allowed} |" for name, allowed in SCALE_FIELDS.items()]
     return "\n".join(lines) + "\n"
 
 

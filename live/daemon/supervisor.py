@@ -199,7 +199,7 @@ class Supervisor:
 
     def _answer_face(self, face: int, command: str, args: list[str]) -> None:
         try:
-            order = read_command(command, args)
+            order = read_command(command, args, self._picture.settings.scales)
             if order.special == "reload":
                 settings = load(self._config)
             else:

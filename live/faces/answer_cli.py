@@ -16,11 +16,10 @@ from live.daemon.fields import read_range
 from live.faces.lane import draw_lane
 from live.faces.output import emit_json, plural, say
 from live.faces.songs import pitched_notes, write_folder
-from live.faces.values import seed_number, whole_number
+from live.faces.values import read_key, seed_number, whole_number
 from live.notes.phrase import Brief, Call, Choice, PhraseNote
 from live.ports.files import SongFile, TrackOut, read_song, write_song
 from live.theory.degrees import degree_of
-from live.theory.keys import parse_key
 from live.theory.pitch import pretty
 from live.theory.progressions import parse_progression
 
@@ -56,7 +55,7 @@ def call_of(song: SongFile) -> Call:
 
 
 def _brief(args: argparse.Namespace, song: SongFile) -> Brief:
-    key = parse_key(args.key)
+    key = read_key(args.key)
     call = call_of(song)
     bars = min(call.bars, _MAX_ANSWER_BARS)
     if args.bars is not None:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 from live.faces.keyboard import open_keyboard
 from live.faces.output import aside, emit_json, plural, say, say_columns
-from live.faces.values import seed_number, whole_number
+from live.faces.values import read_key, seed_number, whole_number
 from live.practice.drill import (
     Drill,
     Verdict,
@@ -22,7 +22,6 @@ from live.practice.drill import (
     weakest,
 )
 from live.theory.errors import FieldError
-from live.theory.keys import parse_key
 from live.theory.pitch import parse_note, parse_spelling, pretty
 
 _MAX_ROUNDS = 1000
@@ -35,7 +34,7 @@ NextNote = Callable[[], int | None]
 
 def run(args: argparse.Namespace) -> int:
     """Ask, judge, and sum up."""
-    drill = start_drill(parse_key(args.key))
+    drill = start_drill(read_key(args.key))
     rounds = whole_number("rounds", args.rounds, 1, _MAX_ROUNDS)
     chance = random.Random(None if args.seed is None else seed_number(args.seed))
     words: Words = aside if args.json else say

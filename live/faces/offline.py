@@ -10,12 +10,12 @@ from live.clock.metre import Metre
 from live.clock.units import ticks_to_beats
 from live.faces.output import emit_json, plural, say, say_columns
 from live.faces.songs import pitched_notes, rank_keys_of
-from live.faces.values import seed_number
+from live.faces.values import read_key, seed_number
 from live.ports.files import FileNote, SongFile, read_song, transform_notes_at
 from live.ports.rewrite import MoveNoteAt
 from live.theory.degrees import degree_of
 from live.theory.keyfind import confidence
-from live.theory.keys import Key, parse_key
+from live.theory.keys import Key
 from live.theory.pitch import pretty
 from live.theory.progressions import Progression, parse_progression
 from live.theory.snap import find_policy, snap_map
@@ -25,7 +25,7 @@ _SHOWN_CANDIDATES = 5
 
 def run_snap(args: argparse.Namespace) -> int:
     """Write a copy of a file with its notes moved into the key."""
-    key, policy = parse_key(args.key), find_policy(args.policy)
+    key, policy = read_key(args.key), find_policy(args.policy)
     seed_number(args.seed)
     progression = parse_progression(args.progression, key) if args.progression else None
     move = _plain_move(key, policy)
@@ -56,7 +56,7 @@ def _chord_move(key: Key, progression: Progression, metre: Metre) -> MoveNoteAt:
 
 def run_degrees(args: argparse.Namespace) -> int:
     """Say for every note which degree it is and what it does."""
-    key = parse_key(args.key) if args.key is not None else None
+    key = read_key(args.key) if args.key is not None else None
     song = read_song(args.source)
     notes = pitched_notes(song)
     if key is None:

@@ -1,10 +1,14 @@
-"""Values from the command line: checked once, at the door. Standard library and theory only."""
+"""Values from the command line: checked once, at the door. Standard library and theory only.
+
+The settings are read only when a key names a scale that theory does not know.
+"""
 
 from __future__ import annotations
 
 import math
 
 from live.theory.errors import FieldError
+from live.theory.keys import Key, parse_key
 
 
 def whole_number(field: str, text: str, low: int, high: int) -> int:
@@ -41,3 +45,20 @@ def seconds(field: str, text: str, low: float, high: float) -> float:
     if not low <= value <= high:  # not-a-number fails here too
         raise FieldError(field, f"seconds from {low:g} to {high:g}", text)
     return value
+
+
+def read_key(text: str) -> Key:
+    """Read a key; its scale may be one of the player's own, from the player's settings file.
+
+    Raises: FieldError.
+    """
+    try:
+        return parse_key(text)
+    except FieldError as unknown:
+        from live.daemon.settings import load
+
+        try:
+            own = load().scales
+        except FieldError:
+            raise unknown from None  # broken settings are not what was asked about
+        return parse_key(text, own)

@@ -2,7 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from live.faces.values import seconds, seed_number, whole_number
+from live.daemon.settings import settings_path
+from live.faces.values import read_key, seconds, seed_number, whole_number
 from live.theory.errors import FieldError
 
 
@@ -34,3 +35,24 @@ def test_a_huge_number_is_refused_not_crashed_on():
     # CPython refuses to read numbers of more than 4300 digits with a ValueError of its own.
     with pytest.raises(FieldError):
         whole_number("seed", "9" * 5000, 1, 16)
+
+
+@pytest.fixture
+def own_settings(monkeypatch, tmp_path):
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    settings_path().parent.mkdir(parents=True)
+    return settings_path()
+
+
+def test_a_key_in_a_scale_of_the_settings(own_settings):
+    own_settings.write_text('[[scale]]\nname = "foghorn"\nsteps = [0, 1, 5]\n')
+    assert read_key("D foghorn").name == "D foghorn [0 1 5]"
+    assert read_key("d minor").name == "D minor"
+    with pytest.raises(FieldError, match="did you mean foghorn"):
+        read_key("D foghron")
+
+
+def test_broken_settings_are_not_the_answer_to_a_wrong_key(own_settings):
+    own_settings.write_text("[play]\ntempo = 1\n")
+    with pytest.raises(FieldError, match=r"^key: got 'D foghorn'"):
+        read_key("D foghorn")

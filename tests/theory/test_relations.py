@@ -18,8 +18,8 @@ EVERY_SCALE = pytest.mark.parametrize("scale", SCALES, ids=lambda scale: scale.n
         (
             "harmonic minor",
             (
-                "harmonic minor, locrian natural 6, ionian augmented, dorian #4, phrygian dominant, "
-                "lydian #2, ultralocrian"
+                "harmonic minor, locrian natural 6, ionian augmented, dorian #4, phrygian dominant,"
+                " lydian #2, ultralocrian"
             ),
         ),
         (

@@ -12,6 +12,7 @@ from live.faces.window import music
 from live.notes.form import BAR_COUNTS
 from live.theory.errors import FieldError
 from live.theory.keys import Key, parse_key
+from live.theory.own_scales import written
 from live.theory.snap import POLICIES
 
 Field = Literal["key", "snap", "progression", "tempo", "form"]
@@ -105,7 +106,7 @@ def _next_key(name: str, way: int) -> str:
         candidate
         for letter in "CDEFGAB"
         for sign in ("", "#", "b")
-        for candidate in _parsed(f"{letter}{sign} {key.scale.name}")
+        for candidate in _parsed(f"{letter}{sign} {written(key.scale)}")
         if candidate.tonic_pc == wanted
     ]
     return min(found, key=_signs).name

@@ -48,15 +48,16 @@ def test_the_daemon_knows_every_action() -> None:
         assert order.event is not None
 
 
-def test_twelve_steps_up_lead_through_all_keys_and_back() -> None:
-    snapshot, seen = replace(IDLE, key="F# dorian"), []
+@pytest.mark.parametrize("first", ["F# dorian", "D foghorn [0 1 5 6]"])
+def test_twelve_steps_up_lead_through_all_keys_and_back(first: str) -> None:
+    snapshot, seen = replace(IDLE, key=first), []
     for _ in range(12):
         command = stepped("key", snapshot, 1)
         assert command is not None
         snapshot = replace(snapshot, key=command[1])
         seen.append(parse_key(command[1]).tonic_pc)
     assert sorted(seen) == list(range(12))
-    assert snapshot.key == "F# dorian"
+    assert snapshot.key == first
 
 
 @pytest.mark.parametrize(
