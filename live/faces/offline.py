@@ -13,14 +13,17 @@ from live.faces.songs import pitched_notes, rank_keys_of
 from live.faces.values import read_key, seed_number
 from live.ports.files import FileNote, SongFile, read_song, transform_notes_at
 from live.ports.rewrite import MoveNoteAt
-from live.theory.degrees import degree_of
+from live.theory.degrees import degree_of, leans_to
 from live.theory.keyfind import confidence
 from live.theory.keys import Key
 from live.theory.pitch import pretty
 from live.theory.progressions import Progression, parse_progression
 from live.theory.snap import find_policy, snap_map
+from live.theory.travel import ways_on
 
 _SHOWN_CANDIDATES = 5
+_SLIP = "!"
+"""Marks a note outside the key."""
 
 
 def run_snap(args: argparse.Namespace) -> int:
@@ -61,37 +64,49 @@ def run_degrees(args: argparse.Namespace) -> int:
     notes = pitched_notes(song)
     if key is None:
         key = rank_keys_of(notes, args.source)[0][0]
+    ways = ways_on([((n.track, n.channel), n.onset_ticks, n.pitch) for n in notes])
+    moving = list(zip(notes, ways, strict=True))
     if args.json:
-        emit_json({"key": key.name, "notes": [_degree_json(note, key) for note in notes]})
+        emit_json({"key": key.name, "notes": [_degree_json(*note, key) for note in moving]})
     else:
-        _tell_degrees(song, notes, key, found=args.key is None)
+        _tell_degrees(song, moving, key, found=args.key is None)
     return 0
 
 
-def _degree_json(note: FileNote, key: Key) -> dict[str, object]:
-    degree = degree_of(note.pitch, key)
+def _degree_json(note: FileNote, way: int, key: Key) -> dict[str, object]:
+    degree = degree_of(note.pitch, key, way)
     return {
         "onset_beats": ticks_to_beats(note.onset_ticks),
         "pitch": note.pitch,
-        "name": key.note_name(note.pitch),
+        "name": key.note_name(note.pitch, way),
         "degree": degree.label(),
         "function": degree.name,
         "in_scale": degree.in_scale,
     }
 
 
-def _tell_degrees(song: SongFile, notes: Sequence[FileNote], key: Key, *, found: bool) -> None:
-    outside = sum(not key.contains(note.pitch) for note in notes)
+def _tell_degrees(
+    song: SongFile, notes: Sequence[tuple[FileNote, int]], key: Key, *, found: bool
+) -> None:
+    outside = sum(not key.contains(note.pitch) for note, _ in notes)
     origin = "found" if found else "given"
-    say(f"{key.pretty} ({origin}): {plural(len(notes), 'note')}, {outside} outside the key")
-    rows = [("bar", "beat", "note", "degree", "function", "")]
-    for note in notes:
+    marked = f", {outside} outside the key (marked {_SLIP})" if outside else ", all in the key"
+    say(f"{key.pretty} ({origin}): {plural(len(notes), 'note')}{marked if notes else ''}")
+    rows = [("bar", "beat", "", "note", "degree", "function", "works", "leans to")]
+    for note, way in notes:
         bar, rest = divmod(note.onset_ticks, song.metre.bar_ticks)
-        degree = degree_of(note.pitch, key)
         beat = f"{rest / song.metre.beat_ticks + 1:.2f}"
-        words = (pretty(key.note_name(note.pitch)), pretty(degree.label()), degree.name)
-        rows.append((str(bar + 1), beat, *words, "" if degree.in_scale else "outside"))
+        rows.append((str(bar + 1), beat, *_degree_words(note.pitch, way, key)))
     say_columns(rows, right=(0, 1), indent=1)
+
+
+def _degree_words(pitch: int, way: int, key: Key) -> tuple[str, str, str, str, str, str]:
+    """Mark, name, degree, its name, its family and where it leans, as they are shown."""
+    degree, target = degree_of(pitch, key, way), leans_to(pitch, key, way)
+    name, label = pretty(key.note_name(pitch, way)), pretty(degree.label())
+    mark = "" if degree.in_scale else _SLIP
+    goal = "" if target is None else pretty(target.label())
+    return mark, name, label, degree.name, degree.family, goal
 
 
 def run_key(args: argparse.Namespace) -> int:

@@ -132,17 +132,21 @@ def _signed_distance(origin: int, target: int) -> int:
     return (target - origin + 5) % 12 - 5
 
 
-def leans_to(note: int, key: Key) -> Degree | None:
+def leans_to(note: int, key: Key, way: int = 0) -> Degree | None:
     """Say where a degree tends to resolve.
 
-    Returns: the more stable degree with the strongest attraction; None for the notes of the tonic
-        chord. A tie (as between the two neighbours of 4 in minor) goes up from a raised degree
-        and down from any other.
+    Args:
+        note: MIDI note or pitch class.
+        key: the key.
+        way: as in `degree_of`.
+    Returns: None for the notes of the tonic chord; for a raised or lowered degree the note of the
+        key a semitone on in the same direction, if there is one; for every other the more stable
+        degree with the strongest attraction, the lower one of two (as from 4 in minor).
     Source: melodic attraction s2 / s1 / n^2 of Lerdahl 1996 (Music Perception 13:319-363), with
-        anchoring 4 tonic, 3 tonic chord, 2 scale, 1 outside. The tie rule is common practice, no
-        source.
+        anchoring 4 tonic, 3 tonic chord, 2 scale, 1 outside. That altered degrees go on the way
+        they were altered, and the tie rule, are common practice, no source.
     """
-    target = _leanings(key)[(note - key.tonic_pc) % 12]
+    target = _leanings(key, (way > 0) - (way < 0))[(note - key.tonic_pc) % 12]
     return None if target is None else _degrees(key, 0)[target]
 
 
@@ -154,21 +158,25 @@ def anchors(scale: Scale) -> tuple[int, ...]:
     return (4, *(3 if step in chord else 1 + (step in scale.steps) for step in range(1, 12)))
 
 
-@lru_cache(maxsize=256)
-def _leanings(key: Key) -> tuple[int | None, ...]:
-    return tuple(_leaning_at(step, key) for step in range(12))
+@lru_cache(maxsize=1024)
+def _leanings(key: Key, way: int) -> tuple[int | None, ...]:
+    return tuple(_leaning_at(step, key, way) for step in range(12))
 
 
-def _leaning_at(step: int, key: Key) -> int | None:
+def _leaning_at(step: int, key: Key, way: int) -> int | None:
     strengths = anchors(key.scale)
     here = strengths[step]
     if here >= 3:
         return None
-    way = 1 if _degrees(key, 0)[step].name_alter > 0 else -1
+    degree = _degrees(key, way)[step]
+    if not degree.in_scale and degree.name_alter:
+        onward = (step + (1 if degree.name_alter > 0 else -1)) % 12
+        if onward in key.scale.steps:
+            return onward
 
     def pull(target: int) -> tuple[float, int]:
         distance = _signed_distance(step, target)
-        return attraction(here, strengths[target], distance), way * distance
+        return attraction(here, strengths[target], distance), -distance
 
     return max((other for other in range(12) if strengths[other] > here), key=pull)
 

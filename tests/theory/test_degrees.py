@@ -12,7 +12,7 @@ from live.theory.degrees import (
     degree_of,
     leans_to,
 )
-from live.theory.keys import Key, parse_key
+from live.theory.keys import Key, degree_spelling, parse_key
 from live.theory.pitch import Spelling, parse_spelling
 from live.theory.profiles import KRUMHANSL_KESSLER_MAJOR, KRUMHANSL_KESSLER_MINOR
 from live.theory.scales import SCALES, Scale, find_scale
@@ -174,15 +174,16 @@ def test_anchors_in_minor_differ_from_the_published_mixture_only_in_6_and_7():
 @pytest.mark.parametrize(
     ("text", "leanings"),
     [
-        # Tendency tones, Open Music Theory: ti goes to do, le goes to sol. The others follow from
-        # the attraction formula above.
+        # Tendency tones, Open Music Theory: ti goes to do, le to sol. Altered degrees go on the
+        # way they were altered (common practice, no source); the others follow from the attraction
+        # formula above.
         (
             "C major",
-            "C - | Db 1 | D 1 | Eb 3 | E - | F 3 | F# 5 | G - | Ab 5 | A 5 | Bb 6 | B 1",
+            "C - | Db 1 | D 1 | Eb 2 | E - | F 3 | F# 5 | G - | Ab 5 | A 5 | Bb 6 | B 1",
         ),
         (
             "D minor",
-            "D - | Eb 1 | E b3 | F - | F# b3 | G b3 | G# 5 | A - | Bb 5 | B b7 | C 1 | C# 1",
+            "D - | Eb 1 | E b3 | F - | F# 4 | G b3 | G# 5 | A - | Bb 5 | B b7 | C 1 | C# 1",
         ),
     ],
 )
@@ -237,3 +238,53 @@ def test_a_scale_of_one_note_is_all_tonic():
     assert brightness(key)[4] == 1.0
     assert sum(brightness(key)) == 1.0
     assert leans_to(5, key) == degree_of(4, key)
+
+
+@pytest.mark.parametrize(
+    ("text", "way", "labels", "names"),
+    # Melodic chromatic scale, common practice, no source: sharps up, flats down.
+    [
+        ("C major", 1, "1 #1 2 #2 3 4 #4 5 #5 6 #6 7", "C C# D D# E F F# G G# A A# B"),
+        ("C major", -1, "1 b2 2 b3 3 4 b5 5 b6 6 b7 7", "C Db D Eb E F Gb G Ab A Bb B"),
+        ("A minor", 1, "1 #1 2 b3 3 4 #4 5 b6 6 b7 7", "A A# B C C# D D# E F F# G G#"),
+        ("A minor", -1, "1 b2 2 b3 3 4 b5 5 b6 6 b7 7", "A Bb B C C# D Eb E F F# G G#"),
+        ("Eb major", 1, "1 #1 2 #2 3 4 #4 5 #5 6 #6 7", "Eb E F F# G Ab A Bb B C C# D"),
+        # A double accidental gives way to the plainer name: no B double flat on the way down.
+        ("Gb major", -1, "1 b2 2 b3 3 4 #4 5 b6 6 b7 7", "Gb G Ab A Bb Cb C Db D Eb Fb F"),
+        ("F# major", 1, "1 b2 2 b3 3 4 #4 5 b6 6 b7 7", "F# G G# A A# B B# C# D D# E E#"),
+    ],
+)
+def test_outside_notes_by_the_way_they_move(text, way, labels, names):
+    key = parse_key(text)
+    assert column(
+        text, lambda degree: degree_of(degree.semitones + key.tonic_pc, key, way).label()
+    ) == (labels.split())
+    assert [key.spell(key.tonic_pc + step, way).name for step in range(12)] == names.split()
+
+
+@EVERY_SCALE
+@pytest.mark.parametrize("way", [-1, 0, 1])
+def test_the_way_changes_no_note_of_the_key_and_label_and_name_agree(scale, way):
+    for key in keys_of(scale):
+        for step in range(12):
+            note = key.tonic_pc + step
+            degree, spelling = degree_of(note, key, way), key.spell(note, way)
+            assert spelling.pitch_class == note % 12
+            assert degree.semitones == step
+            if degree.in_scale:
+                assert degree == degree_of(note, key)
+                assert spelling == key.spell(note)
+            else:
+                wanted = degree_spelling(key.tonic, degree.number, degree.alter)
+                assert spelling in {wanted, wanted.enharmonic(2, 1)}
+                if way and spelling != key.spell(note):
+                    assert abs(spelling.alter) <= 1
+                    assert spelling.letter == key.spell(note - way).letter
+
+
+def test_altered_degrees_lean_on_the_way_they_move():
+    key = parse_key("C major")
+    for way, label in ((1, "2"), (-1, "1"), (0, "1")):
+        target = leans_to(61, key, way)
+        assert target is not None
+        assert target.label() == label
