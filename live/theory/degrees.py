@@ -116,18 +116,18 @@ def _degree_at(step: int, key: Key, way: int) -> Degree:
         semitones=step,
         in_scale=False,
         scale_number=place + 1,
-        scale_alter=_signed_distance(scale.steps[place], step),
+        scale_alter=signed_distance(scale.steps[place], step),
         name_alter=alter - own_alter if own_number == number else alter,
     )
 
 
 def _strangeness(step: int, number: int, scale: Scale, place: int) -> tuple[bool, int, bool]:
     """Order in which scale places claim an outside note: same number, near, from below."""
-    distance = _signed_distance(scale.steps[place], step)
+    distance = signed_distance(scale.steps[place], step)
     return (scale.formula[place][0] != number, abs(distance), distance < 0)
 
 
-def _signed_distance(origin: int, target: int) -> int:
+def signed_distance(origin: int, target: int) -> int:
     """Semitones from one step to another by the shorter way, -5 to 6."""
     return (target - origin + 5) % 12 - 5
 
@@ -175,7 +175,7 @@ def _leaning_at(step: int, key: Key, way: int) -> int | None:
             return onward
 
     def pull(target: int) -> tuple[float, int]:
-        distance = _signed_distance(step, target)
+        distance = signed_distance(step, target)
         return attraction(here, strengths[target], distance), -distance
 
     return max((other for other in range(12) if strengths[other] > here), key=pull)

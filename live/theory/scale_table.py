@@ -86,9 +86,13 @@ _EIGHT_AND_MORE: tuple[Row, ...] = (
     (
         "octatonic half whole",
         (0, 1, 3, 4, 6, 7, 9, 10),
-        ("half whole", "messiaen mode 2"),
+        ("half whole", "octatonic hw", "dominant diminished", "messiaen mode 2"),
     ),
-    ("octatonic whole half", (0, 2, 3, 5, 6, 8, 9, 11), ("whole half", "diminished", "octatonic")),
+    (
+        "octatonic whole half",
+        (0, 2, 3, 5, 6, 8, 9, 11),
+        ("whole half", "octatonic wh", "diminished", "octatonic"),
+    ),
     ("bebop dominant", (0, 2, 4, 5, 7, 9, 10, 11), ("bebop",)),
     ("bebop major", (0, 2, 4, 5, 7, 8, 9, 11), ()),
     ("bebop dorian", (0, 2, 3, 4, 5, 7, 9, 10), ("bebop minor",)),

@@ -6,7 +6,7 @@ import pytest
 
 from live.theory.errors import FieldError
 from live.theory.keys import Key, degree_spelling, parse_key
-from live.theory.pitch import Spelling, parse_spelling
+from live.theory.pitch import Spelling, parse_note, parse_spelling
 from live.theory.scales import SCALES, find_scale
 
 TONICS = [letter + sign for letter in "CDEFGAB" for sign in ("", "#", "b")]
@@ -193,3 +193,26 @@ def test_note_names_and_pretty_names():
 def test_keys_travel_between_processes():
     key = parse_key("F# phrygian dominant")
     assert pickle.loads(pickle.dumps(key)) == key
+
+
+@pytest.mark.parametrize("scale", SCALES, ids=lambda scale: scale.name)
+def test_the_name_of_every_note_reads_back(scale):
+    for fifths in range(-5, 7):
+        key = Key(Spelling(fifths), scale)
+        for note in range(128):
+            for way in (-1, 0, 1):
+                assert parse_note(key.note_name(note, way)) == note
+
+
+@pytest.mark.parametrize("scale", SCALES, ids=lambda scale: scale.name)
+def test_spelling_moves_with_the_tonic_unless_accidentals_run_out(scale):
+    home = Key(Spelling(0), scale)
+    for fifths in range(-5, 7):
+        key = Key(Spelling(fifths), scale)
+        for step in range(12):
+            expected = home.spell(step).fifths + fifths
+            found = key.spell(key.tonic_pc + step).fifths
+            one_sign = -8 <= expected <= 12  # line of fifths, F flat to B sharp
+            assert (found - expected) % 12 == 0
+            if one_sign and abs(home.spell(step).alter) < 2:
+                assert found == expected
