@@ -6,10 +6,19 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from live.theory.chord_table import ALIASES, QUALITIES, ROLES
+from live.theory.chord_table import (
+    ADDED,
+    ADDED_ALIASES,
+    ALIASES,
+    FIFTHS,
+    OMITTED,
+    QUALITIES,
+    ROLES,
+)
 from live.theory.errors import FieldError
 from live.theory.pitch import Spelling, parse_spelling
 
+_MODIFIER = re.compile(r"(add|no|omit)([b#]?\d{1,2})$")
 _ROOT = re.compile(r"[A-Ga-g](?:##|♯♯|bb|♭♭|[#♯b♭x𝄪𝄫])?")
 
 
@@ -58,6 +67,18 @@ class Chord:
         """
         return _roles(self).get(note % 12, "")
 
+    def spell(self, note: int) -> Spelling | None:
+        """Spelling of a MIDI note (or pitch class) as a tone of the chord; None outside it.
+
+        The chord's letters go up by thirds from the root: Bb in C7, C## as the #9 of B7#9.
+        """
+        role = self.role(note)
+        if not role:
+            return None
+        if self.bass is not None and note % 12 == self.bass.pitch_class:
+            return self.bass
+        return Spelling(self.root.fifths + FIFTHS[role])
+
 
 @lru_cache(maxsize=512)
 def _roles(chord: Chord) -> dict[int, str]:
@@ -102,14 +123,69 @@ def parse_chord(text: str, at: int = 0) -> Chord:
 def chord_on(root: Spelling, suffix: str, bass: Spelling | None = None) -> Chord:
     """Build the chord of a known quality on a root; a bass equal to the root is left out."""
     other_bass = None if bass == root else bass
-    return Chord(root, QUALITIES[suffix], suffix, other_bass)
+    return Chord(root, intervals_of(suffix), suffix, other_bass)
+
+
+def intervals_of(suffix: str) -> tuple[int, ...]:
+    """Semitones above the root of a canonical suffix, as `find_quality` returns it."""
+    own = QUALITIES.get(suffix)
+    return _modified(re.sub(r"[()]", "", suffix))[1] if own is None else own
+
+
+def canonical(suffix: str) -> str:
+    """The canonical form of a quality put together from known parts: `m7(add13)(no5)`.
+
+    Raises: KeyError when a part is unknown; use `find_quality` for text that a user typed.
+    """
+    return suffix if suffix in QUALITIES else _modified(re.sub(r"[()]", "", suffix))[0]
 
 
 def find_quality(text: str) -> str | None:
     """Return the canonical suffix for a quality as typed, or None when it is unknown.
 
+    A quality of the table, then tones added or left out: `m9(no5)`, `7(add13)`, `m7(add11)`.
     Parentheses do not matter; case matters only where `M` stands for major.
     """
     bare = re.sub(r"[()\s]", "", text).replace("♭", "b").replace("♯", "#")
     plain = re.sub(r"^M(?![AaIi])|^M(?=add)", "maj", bare).lower()
-    return next((ALIASES[form] for form in (bare, plain) if form in ALIASES), None)
+    for form in (bare, plain):
+        if form in ALIASES:
+            return ALIASES[form]
+    for form in (bare, plain):
+        if _MODIFIER.search(form):
+            try:
+                return _modified(form)[0]
+            except KeyError:
+                continue
+    return None
+
+
+@lru_cache(maxsize=1024)
+def _modified(bare: str) -> tuple[str, tuple[int, ...]]:
+    """Canonical suffix and intervals of a quality with tones added or left out.
+
+    Raises: KeyError when a part is unknown, is there already or has nothing to leave out.
+    """
+    base, added, omitted = bare, set[str](), set[str]()
+    while base not in ALIASES:
+        match = _MODIFIER.search(base)
+        if match is None or len(added) + len(omitted) > len(ADDED):
+            raise KeyError(bare)
+        base = base[: match.start()]
+        if match[1] == "add":
+            added.add(ADDED_ALIASES.get(match[2], match[2]))
+        else:
+            omitted.add(match[2])
+    suffix, intervals = ALIASES[base], set(QUALITIES[ALIASES[base]])
+    for name in omitted:
+        if not intervals & set(OMITTED[name]):
+            raise KeyError(name)
+        intervals -= set(OMITTED[name])
+    if {step % 12 for step in intervals} & {ADDED[name] % 12 for name in added}:
+        raise KeyError(bare)
+    intervals |= {ADDED[name] for name in added}
+    for name in sorted(added, key=ADDED.__getitem__):
+        whole = ALIASES.get(f"{re.sub('[()]', '', suffix)}add{name}")
+        suffix = whole if whole is not None else f"{suffix}(add{name})"
+    suffix += "".join(f"(no{name})" for name in sorted(omitted))
+    return suffix, tuple(sorted(intervals))

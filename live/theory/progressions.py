@@ -1,36 +1,30 @@
-"""Progressions: chords by the bar, written as Roman numerals or chord symbols.
+"""Progressions: chords by the bar, written as Roman numerals or chord symbols, with repeats.
 
-Roman numerals, as read here:
-- Capitals are major, small letters minor; then a chord-symbol quality: `V7`, `ii7`, `Imaj7`,
-  `vii°`, `viiø7`, `III+`, `i(add9)`. A figure is a chord symbol, never figured bass: `I6` adds a
-  sixth.
-- A plain numeral stands on the key's own degree: in D minor III, VI and VII are F, Bb and C.
-  Minor-key convention: a diminished chord on 6 or 7 (`vi°`, `vii°`, `viiø7`) stands on the raised
-  degree, so `vii°` in D minor is C#dim, as written in the trade.
-- `#` raises the lower, `b` lowers the higher, of the key's own degree and the major scale's. So
-  `bVI` and `VI` are the same in minor, `bVII` in major is the flat seventh, `#iv°` is right in
-  either, and `#vi°` in minor stands on the raised sixth.
-- A scale that lacks the degree borrows it from the major or minor scale, whichever its third fits.
+Numerals are read as `live.theory.numerals` says. Repeats: `(i VI)x2` or `(i VI)×2` plays a group
+that often; `|: i VI :|` twice, `|: i VI :|x3` three times; `%` is the chord before it once more.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from live.theory.chord_table import QUALITIES
-from live.theory.chords import Chord, chord_on, find_quality, parse_chord
+from live.theory.chords import Chord, parse_chord
 from live.theory.errors import FieldError
-from live.theory.keys import Key, degree_spelling
-from live.theory.scales import find_scale
+from live.theory.keys import Key
+from live.theory.numerals import looks_roman, numeral_chord
 
-_WORD = re.compile(r"[^\s,|]+")
-_NUMERAL = re.compile(r"([#♯b♭]{0,2})(VII|VI|V|IV|III|II|I|vii|vi|v|iv|iii|ii|i)(?![IViv])(.*)")
-_LOOKS_ROMAN = re.compile(r"[#♯b♭]*[IViv]")
-_NUMBERS = ("i", "ii", "iii", "iv", "v", "vi", "vii")
+_TOKEN = re.compile(
+    r"(?P<open>\|:|\()|(?P<close>:\||\))(?:[x×](?P<times>[^\s,|():]*))?"
+    r"|(?P<word>(?:\([^\s,|()]*\)|:(?!\|)|[^\s,|():])+)|(?P<gap>[\s,]|\|(?!:))"
+)
+_TIMES = re.compile(r"[0-9]{1,2}")
 _LENGTH = re.compile(r"[0-9]{1,3}(\.[0-9]{1,6})?|\.[0-9]{1,6}|[0-9]{1,3}/[1-9][0-9]{0,2}")
 _MAX_BARS = 64
+_MAX_TIMES = 64
+MAX_CHORDS = 1024
+"""Most chords of a progression with its repeats written out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,23 +80,76 @@ def parse_progression(text: str, key: Key) -> Progression:
 
     Args:
         text: chords parted by spaces, commas or bar lines, a bar each unless `:LENGTH` (in bars:
-            `2`, `0.5`, `3/4`) follows, for example `i VI iv v` or `Dm:2 Bb:1 C:1`.
+            `2`, `0.5`, `3/4`) follows, for example `i VI iv v` or `Dm:2 Bb:1 C:1`; repeats as the
+            module says, one inside the other if wanted.
         key: what the numerals are counted in.
     Raises: FieldError that names the character at fault, counted from 1.
     """
-    stretches = tuple(_stretch(word[0], word.start(), key) for word in _WORD.finditer(text))
-    if not stretches:
+    groups: list[list[Stretch]] = [[]]
+    opened: list[tuple[str, int]] = []
+    at = 0
+    while at < len(text):
+        match = _TOKEN.match(text, at)
+        if match is None or (match["close"] and not opened):
+            allowed = "chords, (...)x2 or |: ... :|, each opened before it is closed"
+            raise FieldError("progression", allowed, text, f"character {at + 1}")
+        if match["open"]:
+            opened.append((match["open"], at))
+            groups.append([])
+        elif match["close"]:
+            _close(match, groups, opened)
+        elif match["word"]:
+            groups[-1].append(_stretch(match["word"], at, key, groups[-1]))
+        if len(groups[-1]) > MAX_CHORDS:
+            allowed = f"at most {MAX_CHORDS} chords, repeats written out"
+            raise FieldError("progression", allowed, text, f"character {at + 1}")
+        at = match.end()
+    if opened:
+        allowed = "each ( closed by a ) and each |: by a :|"
+        raise FieldError("progression", allowed, text, f"character {opened[-1][1] + 1}")
+    if not groups[0]:
         allowed = "chords such as i VI iv v, or Dm:2 Bb:1 C:1"
         raise FieldError("progression", allowed, text, "character 1")
-    return Progression(stretches, text)
+    return Progression(tuple(groups[0]), text)
 
 
-def _stretch(word: str, at: int, key: Key) -> Stretch:
+def _close(
+    match: re.Match[str], groups: list[list[Stretch]], opened: list[tuple[str, int]]
+) -> None:
+    """End the innermost group and put it, as often as asked, into the one around it."""
+    sign, at = opened.pop()
+    closing = ")" if sign == "(" else ":|"
+    if match["close"] != closing:
+        allowed = f"{closing}, which closes {sign}"
+        raise FieldError("progression", allowed, match["close"], f"character {match.start() + 1}")
+    group = groups.pop()
+    if not group:
+        allowed = "one chord or more to repeat"
+        raise FieldError("progression", allowed, sign + closing, f"character {at + 1}")
+    times = 2
+    if match["times"] is not None:
+        given = match["times"]
+        times = int(given) if _TIMES.fullmatch(given) else 0
+        if not 1 <= times <= _MAX_TIMES:
+            allowed = f"how often, 1 to {_MAX_TIMES} inclusive, such as x2"
+            place = f"character {match.start('times') + 1}"
+            raise FieldError("progression", allowed, given, place)
+    elif sign == "(":
+        allowed = "how often after the parenthesis, such as x2"
+        raise FieldError("progression", allowed, ")", f"character {match.end() + 1}")
+    groups[-1].extend(group * min(times, MAX_CHORDS // len(group) + 1))
+
+
+def _stretch(word: str, at: int, key: Key, before: list[Stretch]) -> Stretch:
     symbol, colon, length = word.partition(":")
     bars = _length(length, at + len(symbol) + 1) if colon else Fraction(1)
-    if _LOOKS_ROMAN.match(symbol):
-        return Stretch(_numeral_chord(symbol, at, key), bars, symbol)
-    return Stretch(parse_chord(symbol, at), bars, symbol)
+    if symbol == "%":
+        if not before:
+            allowed = "a chord before % in the same group"
+            raise FieldError("progression", allowed, word, f"character {at + 1}")
+        return replace(before[-1], bars=bars if colon else before[-1].bars)
+    chord = numeral_chord(symbol, key, at) if looks_roman(symbol) else parse_chord(symbol, at)
+    return Stretch(chord, bars, symbol)
 
 
 def _length(text: str, at: int) -> Fraction:
@@ -111,49 +158,3 @@ def _length(text: str, at: int) -> Fraction:
         allowed = f"bars above 0, at most {_MAX_BARS}, such as 2 or 0.5"
         raise FieldError("length", allowed, text, f"character {at + 1}")
     return bars
-
-
-def _numeral_chord(symbol: str, at: int, key: Key) -> Chord:
-    match = _NUMERAL.fullmatch(symbol)
-    if match is None:
-        raise FieldError("progression", "a numeral I to VII", symbol, f"character {at + 1}")
-    accidentals, numeral, quality = match.groups()
-    suffix = _numeral_quality(quality, small=numeral.islower())
-    if suffix is None:
-        allowed = "a quality such as 7, maj7, °, ø7, sus4, (add9)"
-        place = f"character {at + match.start(3) + 1}"
-        raise FieldError("progression", allowed, symbol, place)
-    number = _NUMBERS.index(numeral.lower()) + 1
-    shift = sum(1 if sign in "#♯" else -1 for sign in accidentals)
-    diminished = {3, 6} <= set(QUALITIES[suffix])
-    alter = _root_alter(number, shift, key, raised=diminished and number in {6, 7})
-    root = degree_spelling(key.tonic, number, alter).enharmonic(2, 1)
-    return chord_on(root, suffix)
-
-
-def _numeral_quality(text: str, *, small: bool) -> str | None:
-    """The chord suffix of a numeral: small letters ask for a minor third, or none at all."""
-    if not small:
-        return find_quality(text)
-    minor = find_quality("m" + text)
-    if minor is not None:
-        return minor
-    other = find_quality(text)
-    return other if other is not None and 4 not in QUALITIES[other] else None
-
-
-def _root_alter(number: int, shift: int, key: Key, *, raised: bool) -> int:
-    """Semitones from the major-scale degree to the chord's root; see the module's conventions."""
-    own = _own_alter(number, key)
-    if shift > 0:
-        return min(own, 0) + shift
-    if shift < 0:
-        return max(own, 0) + shift
-    return max(own, 0) if raised else own
-
-
-def _own_alter(number: int, key: Key) -> int:
-    own = [alter for place, alter in key.scale.formula if place == number]
-    if own:
-        return min(own, key=abs)
-    return dict(find_scale("minor" if key.scale.is_minor else "major").formula)[number]

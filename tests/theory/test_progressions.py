@@ -82,7 +82,7 @@ def test_lengths():
         ("i VIX", "character 5"),
         ("i IIV", "character 3"),
         ("i iV", "character 3"),
-        ("i vi V7/V", "character 7"),
+        ("i vi V7/X", "character 9"),
         ("i bX", "character 4"),
         ("#9", "character 1"),
         ("i #VIII", "character 3"),
@@ -102,6 +102,56 @@ def test_lengths():
     ],
 )
 def test_errors_point_at_the_character(text, where):
+    with pytest.raises(FieldError) as caught:
+        parse_progression(text, parse_key("D minor"))
+    assert caught.value.where == where
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    # Common practice, no source: repeat signs; (...)x2 is our own.
+    [
+        ("(i VI)x2", "Dm Bb Dm Bb"),
+        ("(i VI)×3 V", "Dm Bb Dm Bb Dm Bb A"),
+        ("|: i VI :| V", "Dm Bb Dm Bb A"),
+        ("|: i | VI :|x3", "Dm Bb Dm Bb Dm Bb"),
+        ("|:i:||:VI:|", "Dm Dm Bb Bb"),
+        ("((i)x2 VI)x2", "Dm Dm Bb Dm Dm Bb"),
+        ("(i(add9) VI)x2", "Dm(add9) Bb Dm(add9) Bb"),
+        ("i % VI %", "Dm Dm Bb Bb"),
+        ("V7/V vii°7/V V7/iv V/♭II V/V/V", "E7 G#dim7 D7 Bb B"),
+    ],
+)
+def test_repeats_and_secondary_chords(text, names):
+    assert chords(text, "D minor") == names
+
+
+def test_a_repeat_keeps_the_lengths():
+    progression = parse_progression("(Dm:2 Bb:1/2)x2 C:3 % %:1", parse_key("D minor"))
+    lengths = [stretch.bars for stretch in progression.stretches]
+    assert lengths == [2, Fraction(1, 2), 2, Fraction(1, 2), 3, 3, 1]
+
+
+@pytest.mark.parametrize(
+    ("text", "where"),
+    [
+        ("(i VI", "character 1"),
+        ("i VI)x2", "character 5"),
+        ("(i VI)", "character 7"),
+        ("(i VI)x0", "character 8"),
+        ("(i VI)x65", "character 8"),
+        ("(i VI)xy", "character 8"),
+        ("()x2", "character 1"),
+        ("i |: VI", "character 3"),
+        ("|: i )x2", "character 6"),
+        ("% i", "character 1"),
+        ("((((i)x64)x64)x64)x64", "character 10"),
+        ("V7/", "character 4"),
+        ("V7/iV", "character 4"),
+        ("V/VIII", "character 3"),
+    ],
+)
+def test_errors_in_repeats_and_secondary_chords(text, where):
     with pytest.raises(FieldError) as caught:
         parse_progression(text, parse_key("D minor"))
     assert caught.value.where == where
