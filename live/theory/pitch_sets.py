@@ -82,9 +82,10 @@ def _spread(form: Form) -> tuple[int, Form]:
 
 def _place(prime: Form) -> int:
     """The place in Forte's list; sets of more than six notes take their complement's."""
-    if len(prime) > OCTAVE // 2:
-        prime = prime_form(set(range(OCTAVE)) - set(prime)) if len(prime) < OCTAVE else ()
-    return _places().get(prime, 1)
+    if len(prime) <= OCTAVE // 2:
+        return _places()[prime]
+    rest = set(range(OCTAVE)) - set(prime)
+    return _places()[prime_form(rest)] if rest else 1  # all twelve are a class by themselves
 
 
 @lru_cache(maxsize=1)

@@ -106,6 +106,13 @@ def test_written_names_every_known_scale_plainly():
         assert read_scale(written(scale)) == scale
 
 
+def test_a_known_name_on_other_steps_is_written_so_that_nobody_takes_it_for_the_known_one():
+    impostor = Scale("dorian", (0, 1))
+    assert written(impostor) == "dorian [0 1]"
+    with pytest.raises(FieldError, match="not the name of another"):
+        read_scale(written(impostor))
+
+
 def test_find_twice():
     other = own_scale("Fog-horn", [0, 1])
     assert find_twice([FOGHORN, other]) is None
