@@ -97,8 +97,6 @@ class Rack:
         self._next_look_ns = now_ns + LOOK_EVERY_NS
         if self._driver is None:
             return self._open_all(), []
-        if self._pulse is None and self._driver.has_virtual_ports:
-            self._pulse = self._start_pulse(self._driver)
         changed, lost = self._drop_lost(self._driver)
         changed |= self._add_keyboards(self._driver)
         for wanted in list(self._waiting):
@@ -147,14 +145,14 @@ class Rack:
             for wanted in wanted_ports(self._plan, has_virtual=driver.has_virtual_ports):
                 self._try_open(driver, wanted)
             self._add_keyboards(driver)
+            self._pulse = self._start_pulse(driver)
         return True
 
     def _start_pulse(self, driver: Driver) -> Pulse | None:
         """Watch the service through our own inputs; without a way round there is no watch."""
         own = [inlet for wanted, inlet in self._inlets.items() if not wanted.name]
         try:
-            with driver.still():
-                return Pulse(driver, own) if own and self._watched else None
+            return Pulse(driver, own) if own and self._watched else None
         except PortError:
             return None
 
