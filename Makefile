@@ -1,7 +1,7 @@
 # make demo    set up what it needs, then play the built-in scenario (no device needed)
 # make test    set up what it needs, check the code, run every test on real ports and a real window
 # make bench   measure speed, each figure next to a baseline from the same run
-# make pictures  draw the window's states into docs/pictures
+# make pictures  draw every state of the window into pictures/, and the two of the README
 SHELL := /bin/bash
 VENV := .venv
 PY := $(VENV)/bin/python
@@ -29,7 +29,9 @@ bench: setup-test
 	$(WORLD) $(PY) -m tests.bench
 
 pictures: setup-demo
-	QT_QPA_PLATFORM=offscreen $(PY) -m live.faces.window.pictures docs/pictures
+	QT_QPA_PLATFORM=offscreen $(PY) -m live.faces.window.pictures pictures
+	mkdir -p docs/pictures
+	cp pictures/answer-dark-window.png pictures/moved-light-window.png docs/pictures/
 
 setup-demo setup-test: setup-%: .make/%
 	@.ci/system-packages $*
@@ -39,4 +41,4 @@ setup-demo setup-test: setup-%: .make/%
 	@mkdir -p .make && touch $@
 
 clean:
-	rm -rf $(VENV) .make demo-out build *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis
+	rm -rf $(VENV) .make demo-out pictures build *.egg-info .mypy_cache .ruff_cache .pytest_cache .hypothesis

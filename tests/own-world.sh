@@ -60,7 +60,7 @@ start_screen() {
     mount -t tmpfs -o mode=1777 tmpfs /tmp/.X11-unix || fail "cannot mount over /tmp/.X11-unix."
     local number
     exec {told}<> <(:)
-    Xvfb -displayfd "$told" -screen 0 1280x800x24 -nolisten tcp >>"$log" 2>&1 &
+    Xvfb -displayfd "$told" -noreset -screen 0 1280x800x24 -nolisten tcp >>"$log" 2>&1 &
     services+=($!)
     read -r -t 15 -u "$told" number || { show_log; fail "Xvfb did not start within 15 s."; }
     export DISPLAY=":$number"

@@ -1,0 +1,114 @@
+"""The real window beside the real daemon: it shows what is played, and its end changes nothing."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.hearing import Receiver
+from tests.jackworld import Player
+from tests.processes import Started, wait_until
+from tests.running import KEYS_IN, THROUGH, Running
+from tests.screenwatch import ScreenWatch
+
+pytestmark = [pytest.mark.window, pytest.mark.jack]
+SETTINGS = '[play]\nkey = "D minor"\n[time]\nstart_on_first_note = false\n'
+DEGREE = (18, 12, 150, 110)
+"""Where the degree stands in a window of the usual size."""
+
+
+@pytest.fixture
+def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
+    with Running(tmp_path, SETTINGS) as one:
+        yield one
+
+
+@pytest.fixture
+def pad(running: Running) -> Iterator[Player]:
+    with Player("pad") as one:
+        one.connect(one.port("out"), KEYS_IN)
+        one.connect(THROUGH, one.port("in"))
+        yield one
+
+
+CLOSING = """
+import sys
+from PyQt6.QtCore import QTimer
+from live.faces.window import window
+from live.faces.window.__main__ import main
+shown = window.Window.showEvent
+def close_soon(self, event):
+    shown(self, event)
+    QTimer.singleShot(1500, self.close)
+window.Window.showEvent = close_soon
+sys.exit(main(sys.argv[1:]))
+"""
+"""Closes the window as a click on its frame does; no window manager runs here to be clicked."""
+
+
+@pytest.fixture
+def window(
+    screen: str,
+    running: Running,
+    start_command: Callable[..., Started],
+    request: pytest.FixtureRequest,
+) -> Started:
+    program = getattr(request, "param", ["-m", "live.faces.window"])
+    command = [sys.executable, *program, "--link", str(running.link)]
+    env = {**running.env, "DISPLAY": screen, "WAYLAND_DISPLAY": None, "QT_QPA_PLATFORM": None}
+    return start_command(command, env=env)
+
+
+def number_of(window: Started) -> str:
+    """The window's number at the X server."""
+    found: list[str] = []
+
+    def search() -> bool:
+        words = ["search", "--onlyvisible", "--pid", str(window.pid), "--name", "Undersong"]
+        ended = subprocess.run(["xdotool", *words], capture_output=True, text=True, check=False)
+        found[:] = ended.stdout.split()
+        return bool(found)
+
+    wait_until(search, "the window", 15.0, 0.05)
+    return found[0]
+
+
+def test_a_held_note_shows_its_degree_and_goes_again(window: Started, pad: Player) -> None:
+    """The time is measured in tests/bench/bench_window.py."""
+    with ScreenWatch(number_of(window), DEGREE) as watch:
+        for note in (62, 65, 66, 69):
+            for data in (bytes((0x90, note, 80)), bytes((0x80, note, 64))):
+                time.sleep(0.15)  # the screen comes to rest
+                pad.forget()
+                pad.send(data)
+                pad.wait_until_sent()
+                watch.next_change(pad.sent()[0].at_ns)
+
+
+@pytest.mark.parametrize(
+    ("window", "killed"),
+    [(["-c", CLOSING], False), (["-m", "live.faces.window"], True)],
+    indirect=["window"],
+    ids=["closed", "killed"],
+)
+def test_the_window_ends_and_notes_flow_on(
+    window: Started, running: Running, pad: Player, *, killed: bool
+) -> None:
+    number_of(window)
+    script = [(n * 0.004, bytes((0x90 - n % 2 * 16, 60 + n // 2 % 7, 80))) for n in range(500)]
+    pad.play(script)
+    pad.wait_for(50)
+    if killed:
+        window.send_signal(signal.SIGKILL)
+    wait_until(lambda: not window.running, "the window's end")
+    pad.wait_until_sent()
+    receiver = Receiver()
+    receiver.hear(one.data for one in pad.wait_for(500))
+    assert (len(receiver.ons), receiver.held) == (250, [])
+    assert running.status()["lost"] == 0
