@@ -94,10 +94,17 @@ def _tell_degrees(
     say(f"{key.pretty} ({origin}): {plural(len(notes), 'note')}{marked if notes else ''}")
     rows = [("bar", "beat", "", "note", "degree", "function", "works", "leans to")]
     for note, way in notes:
-        bar, rest = divmod(note.onset_ticks, song.metre.bar_ticks)
-        beat = f"{rest / song.metre.beat_ticks + 1:.2f}"
-        rows.append((str(bar + 1), beat, *_degree_words(note.pitch, way, key)))
+        place = _bar_and_beat(note.onset_ticks, song.metre)
+        rows.append((*place, *_degree_words(note.pitch, way, key)))
     say_columns(rows, right=(0, 1), indent=1)
+
+
+def _bar_and_beat(onset_ticks: int, metre: Metre) -> tuple[str, str]:
+    """Counted from 1, the beat in hundredths; a note just before a bar line is on it."""
+    per_beat = metre.beat_ticks
+    hundredths = round(onset_ticks * 100 / per_beat)
+    bar, beat = divmod(hundredths, 100 * metre.bar_ticks // per_beat)
+    return str(bar + 1), f"{beat / 100 + 1:.2f}"
 
 
 def _degree_words(pitch: int, way: int, key: Key) -> tuple[str, str, str, str, str, str]:

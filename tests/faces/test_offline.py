@@ -206,3 +206,15 @@ def test_a_file_without_notes_has_degrees_in_a_given_key_only(cli, tmp_path):
     mido.MidiFile(tracks=[mido.MidiTrack()]).save(path)
     assert cli("degrees", path, "--key", "C", "--json").json == {"key": "C major", "notes": []}
     assert cli("degrees", path, "--json").code == 2
+
+
+def test_a_note_just_before_a_bar_line_stands_on_it(cli, tmp_path):
+    # 480 ticks a quarter, 4/4: 1919 is one tick before the second bar.
+    path = tmp_path / "early.mid"
+    track = mido.MidiTrack()
+    for wait, note in ((1890, 60), (29, 62)):
+        track.append(mido.Message("note_on", note=note, velocity=64, time=wait))
+        track.append(mido.Message("note_off", note=note, time=0))
+    mido.MidiFile(tracks=[track], ticks_per_beat=480).save(path)
+    rows = cli("degrees", path, "--key", "C").out.splitlines()[2:]
+    assert [row.split()[:2] for row in rows] == [["1", "4.94"], ["2", "1.00"]]
