@@ -21,6 +21,9 @@ _LONGEST_CLIENT_BYTES: Final = 48
 
 _Raw = TypeVar("_Raw", bound=RawPort)
 
+_WAITING_MESSAGES: Final = 8192
+"""Room for 2 s of 4,000 messages a second, 32 bytes each; the library's own 1,024 overflowed."""
+
 _OPEN_ATTEMPTS: Final = 5
 """How often to try again when the list of ports changes while one is being opened."""
 
@@ -75,6 +78,12 @@ def _service(api: int) -> str:
     return names.get(api) or str(rtmidi.get_api_display_name(api))
 
 
+def _roomy_input(api: int, client: str) -> RawIn:
+    """A MidiIn that can hold what comes in while callbacks rest."""
+    made: RawIn = rtmidi.MidiIn(api, client, _WAITING_MESSAGES)
+    return made
+
+
 class RtDriver:
     """Ports of one MIDI service.
 
@@ -112,7 +121,7 @@ class RtDriver:
         """Offer our own input, or connect to the existing port that `name` means."""
         self._check(name, self._lists_sources, virtual=virtual)
         with self.still():
-            raw = self._new(rtmidi.MidiIn, name, virtual=virtual)
+            raw = self._new(_roomy_input, name, virtual=virtual)
             inlet = RtInlet(raw, deliver, self.still)
             try:
                 inlet.name = self._open(raw, name, "in", virtual=virtual)

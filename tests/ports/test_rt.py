@@ -358,7 +358,7 @@ class FakeRaw:
 def fake(monkeypatch):
     made: list[FakeRaw] = []
 
-    def make(api: int, name: str) -> FakeRaw:
+    def make(api: int, name: str, queue_size_limit: int = 0) -> FakeRaw:
         made.append(FakeRaw(api, name))
         return made[-1]
 
