@@ -9,7 +9,7 @@ from live.clock.units import ticks_to_beats
 from live.notes.midi import DRUM_CHANNEL
 from live.ports.files import FileNote, SongFile
 from live.theory.errors import FieldError
-from live.theory.keyfind import find_key
+from live.theory.keyfind import find_piece_key
 from live.theory.keys import Key
 
 
@@ -26,7 +26,9 @@ def rank_keys_of(notes: Sequence[FileNote], path: str) -> list[tuple[Key, float]
     """
     if not notes:
         raise FieldError("file", "a MIDI file with at least one note outside channel 10", path)
-    return find_key((n.pitch, ticks_to_beats(n.length_ticks)) for n in notes)
+    return find_piece_key(
+        (ticks_to_beats(n.onset_ticks), ticks_to_beats(n.length_ticks), n.pitch) for n in notes
+    )
 
 
 def write_folder(path: str) -> Path:

@@ -1,6 +1,8 @@
 """Key finding: which major or minor key do these notes suggest.
 
-Source: profiles of Albrecht & Shanahan 2013, used as a likelihood (sum of n log p).
+`find_piece_key` is for whole pieces, whose beginning and end tell as much as their notes; its
+weights are learned (`key_table`). `find_key` and `rank_keys` know no order: profiles of Albrecht &
+Shanahan 2013, used as a likelihood (sum of n log p). `keyfollow` follows the key as it sounds.
 """
 
 from __future__ import annotations
@@ -10,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from live.theory.errors import FieldError
+from live.theory.key_table import WHOLE
 from live.theory.keys import Key
 from live.theory.pitch import Spelling
 from live.theory.profiles import ALBRECHT_SHANAHAN_MAJOR, ALBRECHT_SHANAHAN_MINOR
@@ -17,6 +20,13 @@ from live.theory.scales import find_scale
 
 PROBABILITY_FLOOR = 1e-4
 """Least probability of a pitch class, so that one stray note never rules a key out."""
+
+_FEW_NOTES = 8
+"""Notes at which the evidence of a piece counts half, so that a scrap is not called certain."""
+_SHARE_SCALE = 10.0
+"""A piece tells about as much as ten notes that did not depend on each other (our choice)."""
+_TOUCH_BEATS = 0.1
+"""Ragged chords: what begins or still sounds within this time counts as together."""
 
 # Sharps (flats below 0) of the twelve signatures in common use, in major and in minor.
 _MAJOR_SIGNATURES = range(-5, 7)
@@ -71,8 +81,65 @@ def _log_profile(*, minor: bool) -> tuple[float, ...]:
 
 
 def confidence(ranked: Sequence[tuple[Key, float]]) -> float:
-    """How far the best key is ahead of the second: 0 (no idea) to 1 (certain)."""
-    return max(0.0, min(1.0, ranked[0][1] - ranked[1][1]))
+    """How likely the best key is right: 1/24 (no idea) to 1 (certain)."""
+    return ranked[0][1]
+
+
+@lru_cache(maxsize=1)
+def numbered_keys() -> tuple[tuple[int, Key], ...]:
+    """The 24 keys with their numbers: the tonic's pitch class, and 12 more in minor."""
+    return tuple((key.tonic_pc + 12 * key.scale.is_minor, key) for key in _candidates())
+
+
+def find_piece_key(notes: Iterable[tuple[float, float, int]]) -> list[tuple[Key, float]]:
+    """Rank the keys of a whole piece.
+
+    Args:
+        notes: (onset, length, MIDI note), onset and length in beats, in any order.
+    Returns: as `rank_keys`; without any note all are 1/24. How often the first is right, and its
+        probability too: docs/theory.md.
+    Raises: FieldError for an onset that is not finite, or a length that is negative or not finite.
+    """
+    layers = evidence_of_piece(notes)
+    scores = []
+    for index, _ in numbered_keys():
+        minor, tonic = divmod(index, 12)
+        rows = zip(WHOLE[minor], layers, strict=True)
+        scores.append(
+            math.fsum(row[pc - tonic] * layer[pc] for row, layer in rows for pc in range(12))
+        )
+    best = max(scores)
+    shares = [math.exp(score - best) for score in scores]
+    total = math.fsum(shares)
+    ranked = [(key, share / total) for (_, key), share in zip(numbered_keys(), shares, strict=True)]
+    return sorted(ranked, key=lambda row: -row[1])
+
+
+def evidence_of_piece(notes: Iterable[tuple[float, float, int]]) -> list[list[float]]:
+    """What speaks for a key in a piece: three layers of 12 pitch classes (C = 0).
+
+    Each one's share of all lengths, of ten; the lowest note of the beginning; the lowest that
+    sounds when the last note begins. All are smaller for a piece of few notes.
+
+    Raises: FieldError as in `find_piece_key`.
+    """
+    heard = list(notes)
+    for onset, length, _ in heard:
+        if not math.isfinite(onset):
+            raise FieldError("note onset", "a finite number of beats", onset)
+        _check(length)
+    lengths, first, last = [0.0] * 12, [0.0] * 12, [0.0] * 12
+    if not heard:
+        return [lengths, first, last]
+    trust = len(heard) / (len(heard) + _FEW_NOTES)
+    total = math.fsum(length for _, length, _ in heard)
+    for _, length, pitch in heard:
+        lengths[pitch % 12] += length / total if total else 1 / len(heard)
+    begin, end = min(heard)[0], max(heard)[0]
+    first[min(p for o, _, p in heard if o <= begin + _TOUCH_BEATS) % 12] = trust
+    sounding = [p for o, length, p in heard if o == end or o + length > end + _TOUCH_BEATS]
+    last[min(sounding) % 12] = trust
+    return [[_SHARE_SCALE * trust * share for share in lengths], first, last]
 
 
 def find_key(notes: Iterable[tuple[int, float]]) -> list[tuple[Key, float]]:
