@@ -149,4 +149,7 @@ LINE_MOVES = (  # stay, up a fifth, down a fifth, to the relative, to the parall
 CHORDS_MOVES = (  # stay, up a fifth, down a fifth, to the relative, to the parallel, to each of all
     0.956554, 0.003152, 0.009738, 0.019136, 0.000243, 0.000466,
 )
+CALM = (  # power of the chances of the line, of the chords, that makes them honest
+    0.83, 0.56,
+)
 # fmt: on

@@ -2,7 +2,8 @@
 
 A filter over the 24 major and minor keys. Before each new event the key may move on, rarely and
 rather to a near key, so old evidence fades; then every key is weighed by what sounds in it. The
-weights are learned (`key_table`, which says from what). One follower reads a single line, such as
+weights are learned (`key_table`, which says from what), and so is the power that turns what the
+filter makes of them into chances that hold. One follower reads a single line, such as
 a bass or a melody, by each note and the step to it; the other reads chords, by what is struck, what
 sounds, and the bass.
 
@@ -18,6 +19,7 @@ from functools import lru_cache
 
 from live.theory.errors import FieldError
 from live.theory.key_table import (
+    CALM,
     CHORDS_BASS,
     CHORDS_MOVES,
     CHORDS_SOUNDING,
@@ -61,8 +63,9 @@ class KeyGuess:
         return self.ranked[0][1]
 
 
-def _guess(chances: Sequence[float]) -> KeyGuess:
-    named = ((key, chances[index]) for index, key in numbered_keys())
+def _guess(chances: Sequence[float], calm: float) -> KeyGuess:
+    raised = _scaled([chance**calm for chance in chances])
+    named = ((key, raised[index]) for index, key in numbered_keys())
     return KeyGuess(tuple(sorted(named, key=lambda row: -row[1])))
 
 
@@ -126,7 +129,7 @@ class LineFollower:
 
     def guess(self) -> KeyGuess:
         """The keys ranked, from all that was heard."""
-        return _guess(self._chances)
+        return _guess(self._chances, CALM[0])
 
 
 @lru_cache(maxsize=1)
@@ -196,7 +199,7 @@ class ChordFollower:
 
     def guess(self) -> KeyGuess:
         """The keys ranked, from all that was heard."""
-        return _guess(self._chances)
+        return _guess(self._chances, CALM[1])
 
 
 def _mask(pitches: set[int]) -> int:

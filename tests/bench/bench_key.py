@@ -19,6 +19,7 @@ from music21 import analysis, note, stream
 
 from live.theory.keyfind import find_piece_key
 from live.theory.keyfollow import ChordFollower, LineFollower
+from tests.study import key_filter_fit as filters
 from tests.study.key_corpus import Note, Piece, load_chorales, load_tunes
 from tests.study.key_fit import (
     BASS,
@@ -73,6 +74,18 @@ def calibration(judged: Judged) -> float:
     said_held = " ".join(cells)
     print(f"  confidence said:held (items) {said_held}; expected error {100 * error:.1f} points")
     return 100 * error
+
+
+def calmed(groups: Sequence[Judged]) -> Judged:
+    """Chances made honest by one power, learned from the other half of every group."""
+    cut = [(rows[: len(rows) // 2], rows[len(rows) // 2 :]) for rows in groups]
+    halves = [[row for pair in cut for row in pair[side]] for side in (0, 1)]
+    powers = [filters.calm_of(other) for other in reversed(halves)]
+    return [
+        (filters.calmed(chances, power), key)
+        for half, power in zip(halves, powers, strict=True)
+        for chances, key in half
+    ]
 
 
 def right(judged: Judged) -> float:
@@ -132,7 +145,7 @@ def lines() -> bool:
         theirs = percent(music21_key(w, "SimpleWeights") == p.index for w, p in cut)
         name = f"bass alone, {length} notes, {len(found[length])} windows"
         kept &= row(name, right(found[length]), theirs, "SimpleWeights", LINE_LIMITS[length])
-        calibration(found[length])
+    calibration(calmed(list(found.values())))
     return kept
 
 
@@ -147,7 +160,7 @@ def local() -> bool:
             theirs.append(music21_key(past[-SPEED_NOTES:], "BellmanBudge") == tonic + 12 * minor)
     name = f"local key as it sounds, {len(now)} numerals"
     kept = row(name, right(now), percent(theirs), "BellmanBudge, 16 notes,", NOW_LIMIT)
-    calibration(now)
+    calibration(calmed([now]))
     row("  two onsets later, the key by then", percent(later), None, "", None)
     return kept & row(
         "  two onsets later, the key it began in", percent(back), None, "", LATER_LIMIT

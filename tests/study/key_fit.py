@@ -41,6 +41,7 @@ BASS = 3
 
 
 MOVES_SAID = "stay, up a fifth, down a fifth, to the relative, to the parallel, to each of all"
+CALM_SAID = "power of the chances of the line, of the chords, that makes them honest"
 TABLE = Path(__file__).resolve().parents[2] / "live/theory/key_table.py"
 TABLE_TEXT = '''"""Weights of the key finders: log odds by semitones above the tonic.
 
@@ -251,6 +252,9 @@ def learn_all(chorales: Sequence[Piece], tunes: Sequence[Piece]) -> str:
     line = learn_lines([piece for piece in chorales if piece.ends_on_it])
     study = ChordStudy()
     chords = study.learn(range(len(study.pieces)))
+    by_length = cross_fit_lines([piece for piece in chorales if piece.ends_on_it])
+    judged = [row for rows in by_length.values() for row in rows]
+    calms = [filters.calm_of(judged), filters.calm_of(study.cross_fit()[0])]
     by_line, by_chord = line[:-6].reshape(2, 156), chords[:-6].reshape(2, 36)
     tables = {
         "WHOLE": (whole, "three rows each: lengths, first low note, last low note"),
@@ -261,6 +265,7 @@ def learn_all(chorales: Sequence[Piece], tunes: Sequence[Piece]) -> str:
         "CHORDS_BASS": (by_chord[:, 24:], "the lowest of what sounds, when it is struck"),
         "LINE_MOVES": (_moves(line), MOVES_SAID),
         "CHORDS_MOVES": (_moves(chords), MOVES_SAID),
+        "CALM": (np.array(calms), CALM_SAID),
     }
     body = "".join(f"{name} = (  # {said}\n{_text(v)})\n" for name, (v, said) in tables.items())
     return TABLE_TEXT.format(body=body)
@@ -275,7 +280,7 @@ def _moves(weights: np.ndarray) -> np.ndarray:
 def _text(values: np.ndarray, indent: int = 4) -> str:
     pad = " " * indent
     if values.ndim == 1:
-        digits = 2 if len(values) == 12 else 6
+        digits = 6 if len(values) == 6 else 2
         numbers = [f"{float(np.round(value, digits))}," for value in values]
         return pad + " ".join(numbers) + "\n"
     return "".join(f"{pad}(\n{_text(row, indent + 4)}{pad}),\n" for row in values)
