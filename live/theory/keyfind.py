@@ -47,12 +47,15 @@ def rank_keys(weights: Sequence[float]) -> list[tuple[Key, float]]:
         raise FieldError("pitch-class weights", "12 values", len(weights))
     for weight in weights:
         _check(weight)
-    keys = _candidates()
-    scores = [_log_likelihood(weights, key) for key in keys]
+    return _ranked([_log_likelihood(weights, key) for key in _candidates()])
+
+
+def _ranked(scores: Sequence[float]) -> list[tuple[Key, float]]:
+    """Keys with probabilities, best first, from a logarithm for each of `_candidates`."""
     best = max(scores)
     shares = [math.exp(score - best) for score in scores]
     total = math.fsum(shares)
-    ranked = [(key, share / total) for key, share in zip(keys, shares, strict=True)]
+    ranked = [(key, share / total) for key, share in zip(_candidates(), shares, strict=True)]
     return sorted(ranked, key=lambda row: -row[1])
 
 
@@ -108,11 +111,7 @@ def find_piece_key(notes: Iterable[tuple[float, float, int]]) -> list[tuple[Key,
         scores.append(
             math.fsum(row[pc - tonic] * layer[pc] for row, layer in rows for pc in range(12))
         )
-    best = max(scores)
-    shares = [math.exp(score - best) for score in scores]
-    total = math.fsum(shares)
-    ranked = [(key, share / total) for (_, key), share in zip(numbered_keys(), shares, strict=True)]
-    return sorted(ranked, key=lambda row: -row[1])
+    return _ranked(scores)
 
 
 def evidence_of_piece(notes: Iterable[tuple[float, float, int]]) -> list[list[float]]:
