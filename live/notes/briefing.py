@@ -23,6 +23,7 @@ def write_brief(call: Call, config: EngineConfig, tempo_bpm: float, seed: int) -
         choices=answer.choices,
         seed=seed,
         tempo_bpm=tempo_bpm,
+        taste=answer.taste,
     )
 
 

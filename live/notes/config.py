@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from live.clock.metre import Metre
 from live.clock.transport import check_tempo
 from live.notes.form import Form
+from live.notes.taste import Taste
 from live.notes.zones import Zone
 from live.theory.errors import FieldError
 from live.theory.keys import Key
@@ -27,6 +28,7 @@ class AnswerConfig:
         seed: any integer.
         channel: 0 to 15.
         cutoff_ms: how long before its bar line the answer is composed for good, 0 or more.
+        taste: the controls of the answer.
     Raises: FieldError.
     """
 
@@ -39,6 +41,7 @@ class AnswerConfig:
     seed: int = 0
     channel: int = 0
     cutoff_ms: int = 150
+    taste: Taste = field(default_factory=Taste)
 
     def __post_init__(self) -> None:
         if not 0 <= self.low <= self.high - 12 <= 127 - 12:

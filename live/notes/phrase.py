@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from live.clock.metre import Metre
+from live.notes.taste import Taste
 from live.theory.keys import Key
 from live.theory.progressions import Progression
 
@@ -64,7 +65,10 @@ class Brief:
         max_velocity: loudest allowed velocity, 1 to 127.
         choices: how many ranked choices, 1 to 8.
         seed: any integer; the same brief with the same seed gives the same notes.
-        tempo_bpm: quarter notes a minute.
+        tempo_bpm: quarter notes a minute, 20 to 400.
+        taste: the controls.
+        like: notes of an earlier answer; what is wanted is near them and yet another (empty =
+            no such wish).
     """
 
     call: Call
@@ -79,6 +83,8 @@ class Brief:
     choices: int = 3
     seed: int = 0
     tempo_bpm: float = 168.0
+    taste: Taste = field(default_factory=Taste)
+    like: tuple[PhraseNote, ...] = ()
 
     @property
     def answer_first_bar(self) -> int:
@@ -95,7 +101,8 @@ class Choice:
         score: 0 to 1.
         reasons: short sentences in a musician's words.
         words: two short labels: what it does with the call, how it ends ("head", "up to 1").
-        notes: from the answer's first bar line; ordered, never overlapping.
+        notes: from the answer's first bar line; ordered, never overlapping but for octave
+            doubles, which begin and end with the note below.
     """
 
     rank: int

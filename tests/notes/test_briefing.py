@@ -7,6 +7,7 @@ from live.notes.briefing import write_brief
 from live.notes.config import AnswerConfig, EngineConfig
 from live.notes.form import Form
 from live.notes.phrase import Brief, Call, PhraseNote
+from live.notes.taste import Taste
 from live.theory.progressions import parse_progression
 from tests.notes.stage import D_MINOR
 
@@ -17,7 +18,14 @@ def call(last_onset=0):
 
 def test_the_composer_is_told_everything_that_is_set():
     answer = AnswerConfig(
-        groove="half-time", low=30, high=50, max_velocity=77, choices=5, seed=3, channel=2
+        groove="half-time",
+        low=30,
+        high=50,
+        max_velocity=77,
+        choices=5,
+        seed=3,
+        channel=2,
+        taste=Taste(contrast=0.3, walk_up=True),
     )
     config = EngineConfig(
         D_MINOR,
@@ -39,12 +47,14 @@ def test_the_composer_is_told_everything_that_is_set():
         choices=5,
         seed=42,
         tempo_bpm=171.5,
+        taste=Taste(contrast=0.3, walk_up=True),
     )
 
 
 def test_no_part_of_a_brief_is_forgotten():
-    # A setting that is added to the brief has to be added to the test above.
-    assert len(dataclasses.fields(Brief)) == 12
+    # A setting that is added to the brief has to be added to the test above. `like` is no
+    # setting: the player wishes it for one answer.
+    assert len(dataclasses.fields(Brief)) == 14
 
 
 @pytest.mark.parametrize(
