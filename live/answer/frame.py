@@ -68,7 +68,7 @@ def strong_offsets(metre: Metre) -> tuple[int, ...]:
     4/4 gives beats 1 and 3, 6/8 both dotted quarters, 3/4 and 2/4 the first beat only, 5/4 and
     7/8 the usual 3+2 and 4+3. Common practice (metrical levels as in Lerdahl & Jackendoff 1983).
     """
-    if metre.unit >= 8 and metre.beats % 3 == 0:
+    if metre.compound:
         return tuple(range(0, metre.bar_ticks, 3 * metre.beat_ticks))
     middle = (metre.beats + 1) // 2 * metre.beat_ticks
     return (0, middle) if middle >= HALF_NOTE_TICKS and metre.beats != 3 else (0,)
@@ -76,7 +76,7 @@ def strong_offsets(metre: Metre) -> tuple[int, ...]:
 
 def beat_ticks(metre: Metre) -> int:
     """The beat as it is felt: a dotted value in compound time, at least a quarter otherwise."""
-    if metre.unit >= 8 and metre.beats % 3 == 0:
+    if metre.compound:
         return 3 * metre.beat_ticks
     return max(metre.beat_ticks, TICKS_PER_BEAT)
 

@@ -40,6 +40,11 @@ class Metre:
         """Length of the signature's own beat (its lower number) in ticks."""
         return TICKS_PER_BEAT * 4 // self.unit
 
+    @property
+    def compound(self) -> bool:
+        """Whether the felt beat is dotted: 3/8, 6/8, 9/8, 12/8 and their like (common practice)."""
+        return self.unit >= 8 and self.beats % 3 == 0
+
     def __str__(self) -> str:
         return f"{self.beats}/{self.unit}"
 

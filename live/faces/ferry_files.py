@@ -12,7 +12,7 @@ from contextlib import closing
 from pathlib import Path
 from typing import Final
 
-from live.answer.grooves import DRUM_KEYS, find_groove, hits
+from live.answer.grooves import find_groove, strokes
 from live.clock.units import TICKS_PER_SIXTEENTH
 from live.daemon.snapshot import Snapshot
 from live.faces import night_ferry as ferry
@@ -23,7 +23,6 @@ from live.ports.files import FileNote, SongFile, read_song
 from live.takes.export import export_take
 from live.takes.journal import Journal, read_take
 
-_DRUM_VELOCITIES: Final = {"kick": 100, "snare": 92, "hat": 46}  # our taste
 _LEVEL_DB: Final = -14.0  # a file is played at the listener's own level; live starts quieter
 PICTURE_WIDTH_PX: Final = 760  # the window's own width (its design page)
 
@@ -54,14 +53,14 @@ def with_drums(song: SongFile, groove: str) -> SongFile:
     heard = [n for n in song.notes if song.tracks[n.track : n.track + 1] != ("played",)]
     drums = [
         FileNote(
-            onset_ticks=onset,
+            onset_ticks=stroke.onset_ticks,
             length_ticks=TICKS_PER_SIXTEENTH,
-            pitch=DRUM_KEYS[drum],
-            velocity=_DRUM_VELOCITIES[drum],
+            pitch=stroke.key,
+            velocity=stroke.velocity,
             channel=DRUM_CHANNEL,
             track=len(song.tracks),
         )
-        for onset, drum in hits(find_groove(groove), ferry.BARS, song.metre)
+        for stroke in strokes(find_groove(groove), ferry.BARS, song.metre)
     ]
     return dataclasses.replace(song, notes=(*heard, *drums), tracks=(*song.tracks, "drums"))
 

@@ -14,8 +14,12 @@ METRES = st.builds(Metre, st.integers(1, 12), st.sampled_from((2, 4, 8, 16)))
 
 
 def test_general_midi_keys() -> None:
-    # General MIDI Level 1 percussion key map: 36 bass drum 1, 38 acoustic snare, 42 closed hi-hat.
-    assert DRUM_KEYS == {"kick": 36, "snare": 38, "hat": 42}
+    # General MIDI Level 1 percussion key map: 36 bass drum 1, 38 acoustic snare, 42 closed hi-hat,
+    # 46 open hi-hat, 51 ride cymbal 1, 75 claves.
+    assert DRUM_KEYS == {
+        "kick": 36, "snare": 38, "ghost": 38, "hat": 42, "open_hat": 46, "ride": 51,
+        "percussion": 75,
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize("groove", GROOVES, ids=lambda g: g.name)

@@ -46,3 +46,9 @@ def test_anything_else_is_refused_by_name(text):
 def test_the_ranges_hold_without_text_too(beats, unit):
     with pytest.raises(FieldError, match="metre"):
         Metre(beats, unit)
+
+
+def test_compound_metres_are_those_of_dotted_beats():
+    # Common practice: 6/8, 9/8, 12/8 are compound, their beat a dotted quarter.
+    texts = ("3/8", "6/8", "9/8", "12/8", "12/16", "4/4", "3/4", "6/4", "5/8", "7/8")
+    assert [parse_metre(text).compound for text in texts] == [True] * 5 + [False] * 5

@@ -1,7 +1,6 @@
 """Groove positions against published analyses.
 
-Sources: E. Hein, step-by-step analysis of the Amen break, 2023 (bars 1-2, 3 and 4; the quiet
-stroke on step 9 is from memory and left out here); E. Hein, drum pattern tables, 2010 (generic
+Sources: E. Hein, step-by-step analysis of the Amen break, 2023 (bars 1-2, 3 and 4); E. Hein, drum pattern tables, 2010 (generic
 rock, generic hip-hop, four on the floor; printed as eighths over two bars, halved to sixteenths);
 the two-step as three independent teaching pages agree on it, one a lesson at 168-178 BPM.
 """
@@ -18,7 +17,7 @@ PUBLISHED = {
     ("two-step", "snare"): [{4, 12}],
     ("amen-break", "kick"): [{0, 2, 10, 11}, {0, 2, 10, 11}, {0, 2, 10}, {2, 3, 10}],
     ("amen-break", "snare"): [{4, 7, 12, 15}, {4, 7, 12, 15}, {4, 7, 14}, {1, 4, 7, 14}],
-    ("amen-break", "hat"): [{0, 2, 4, 6, 8, 10, 12, 14}] * 4,
+    ("amen-break", "ride"): [{0, 2, 4, 6, 8, 10, 12, 14}] * 4,
     ("backbeat", "kick"): [{0, 2, 6, 8, 10, 14}],
     ("backbeat", "snare"): [{4, 12}],
     ("backbeat", "hat"): [{0, 2, 4, 6, 8, 10, 12, 14}],
@@ -27,7 +26,6 @@ PUBLISHED = {
     ("four-on-the-floor", "kick"): [{0, 4, 8, 12}],
     ("four-on-the-floor", "hat"): [{2, 6, 10, 14}],
 }
-GHOST = 9
 
 
 @pytest.mark.parametrize(("groove", "drum"), PUBLISHED)
@@ -37,9 +35,6 @@ def test_positions(groove: str, drum: str) -> None:
     for tick, struck in hits(find_groove(groove), len(wanted), Metre(4, 4)):
         if struck == drum:
             found[tick // 3840].add(tick % 3840 // 240)
-    if (groove, drum) == ("amen-break", "snare"):
-        assert all(GHOST in bar for bar in found)
-        found = [bar - {GHOST} for bar in found]
     assert found == wanted
 
 
