@@ -15,14 +15,13 @@ import struct
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from io import BytesIO
 from itertools import pairwise
 from pathlib import Path
 
-import mido
-
 from live.clock.units import TICKS_PER_BEAT, UNSTATED_TEMPO_BPM
+from live.notes.midi import NOTE_OFF, NOTE_ON
 from live.notes.phrase import PhraseNote
+from live.ports.smf import TEMPO, TIME_SIGNATURE, RawFile, RawTrack, parse
 from live.theory.keyfind import find_piece_key
 from live.theory.keys import Key
 
@@ -40,6 +39,7 @@ MOST_OFF_GRID = 0.3
 """At most this share of a track's onsets may lie more than `OFF_GRID` of a step off the grid."""
 
 DRUMS = 9
+PROGRAM_CHANGE = 0xC0
 BASS_PROGRAMS = range(32, 40)
 KICKS = frozenset({35, 36})
 SNARES = frozenset({38, 39, 40})
@@ -166,7 +166,7 @@ def _windows(track: BassTrack) -> Iterator[Window]:
             yield window
 
 
-def _songs(source: str) -> Iterator[tuple[str, mido.MidiFile]]:
+def _songs(source: str) -> Iterator[tuple[str, RawFile]]:
     if source == "freedoom":
         lumps = [lump for path in sorted(DOOM.glob("freedoom*.wad")) for lump in wad_music(path)]
     elif source == "openmsx":
@@ -176,7 +176,7 @@ def _songs(source: str) -> Iterator[tuple[str, mido.MidiFile]]:
     if not lumps:
         raise FileNotFoundError(f"no music: install the Debian package of {source}")
     for name, data in lumps:
-        yield name, mido.MidiFile(file=BytesIO(data), clip=True)
+        yield name, parse(data, name)
 
 
 def wad_music(path: Path) -> Iterator[tuple[str, bytes]]:
@@ -193,50 +193,66 @@ def wad_music(path: Path) -> Iterator[tuple[str, bytes]]:
             yield f"{path.stem}:{name.rstrip(bytes(1)).decode('ascii')}", data[at : at + size]
 
 
-def _bass_tracks(name: str, song: mido.MidiFile) -> Iterator[BassTrack]:
-    scale = TICKS_PER_BEAT / song.ticks_per_beat
-    metres, tempos, pitched, drums = set(), [], [], []
-    parts: dict[tuple[int, int], list[tuple[float, float, int, int]]] = {}
+def _bass_tracks(name: str, song: RawFile) -> Iterator[BassTrack]:
+    scale = TICKS_PER_BEAT / song.division
+    pitched: list[tuple[float, float, int]] = []
+    drums: list[Stroke] = []
+    parts: dict[tuple[int, int], list[_Played]] = {}
     for number, track in enumerate(song.tracks):
-        for onset, length, channel, program, key, velocity in _notes(track):
+        for program, channel, note in _notes(track, scale):
             if channel == DRUMS:
-                drums.append((round(onset * scale), key, velocity))
+                drums.append((round(note[0]), note[2], note[3]))
                 continue
-            pitched.append((onset / song.ticks_per_beat, length / song.ticks_per_beat, key))
+            pitched.append((note[0] / TICKS_PER_BEAT, note[1] / TICKS_PER_BEAT, note[2]))
             if program in BASS_PROGRAMS:
-                note = (onset * scale, length * scale, key, velocity)
                 parts.setdefault((number, channel), []).append(note)
-        metres |= {(m.numerator, m.denominator) for m in track if m.type == "time_signature"}
-        tempos += [mido.tempo2bpm(m.tempo) for m in track if m.type == "set_tempo"]
-    if metres - {(4, 4)} or not any(key in KICKS for _, key, _ in drums):
+    if _metres(song) - {(4, 4)} or not any(key in KICKS for _, key, _ in drums):
         return
     for (number, channel), notes in parts.items():
         if len(notes) < LEAST_NOTES or _off_grid([n[0] for n in notes]) > MOST_OFF_GRID:
             continue
         yield BassTrack(
             name=f"{name}:{number}:{channel + 1}",
-            tempo_bpm=round(sorted(tempos)[len(tempos) // 2] if tempos else UNSTATED_TEMPO_BPM, 3),
+            tempo_bpm=_tempo_bpm(song),
             key=find_piece_key(pitched)[0][0],
             notes=_lowest(notes),
             drums=tuple(sorted(drums)),
         )
 
 
-def _notes(track: mido.MidiTrack) -> Iterator[tuple[int, int, int, int, int, int]]:
-    """(onset, length, channel, program, key, velocity) in the file's ticks, by their ends."""
-    tick, programs, sounding = 0, {}, {}
-    for message in track:
-        tick += message.time
-        if message.type == "program_change":
-            programs[message.channel] = message.program
-        elif message.type in {"note_on", "note_off"}:
-            place = message.channel, message.note
+_Played = tuple[float, float, int, int]
+"""Onset and length in ticks, key, velocity."""
+
+
+def _metres(song: RawFile) -> set[tuple[int, int]]:
+    events = (event for track in song.tracks for event in track.events)
+    return {(e.data[0], 2 ** e.data[1]) for e in events if e.meta == TIME_SIGNATURE}
+
+
+def _tempo_bpm(song: RawFile) -> float:
+    """The middle one of a song's tempos."""
+    events = [event for track in song.tracks for event in track.events if event.meta == TEMPO]
+    tempos = sorted(60e6 / int.from_bytes(event.data) for event in events)
+    return round(tempos[len(tempos) // 2], 3) if tempos else UNSTATED_TEMPO_BPM
+
+
+def _notes(track: RawTrack, scale: float) -> Iterator[tuple[int, int, _Played]]:
+    """(program, channel, note) by the notes' ends; a note struck again ends there."""
+    programs: dict[int, int] = {}
+    sounding: dict[tuple[int, int], tuple[int, int]] = {}
+    for event in track.events:
+        kind, channel = event.status & 0xF0, event.status & 0x0F
+        if kind == PROGRAM_CHANGE:
+            programs[channel] = event.data[0]
+        elif kind in {NOTE_ON, NOTE_OFF}:
+            place = channel, event.data[0]
             if place in sounding:
-                onset, velocity = sounding.pop(place)
-                program = programs.get(message.channel, 0)
-                yield onset, max(1, tick - onset), message.channel, program, message.note, velocity
-            if message.type == "note_on" and message.velocity:
-                sounding[place] = tick, message.velocity
+                begun, velocity = sounding.pop(place)
+                length = max(1, event.tick - begun)
+                note = begun * scale, length * scale, place[1], velocity
+                yield programs.get(channel, 0), channel, note
+            if kind == NOTE_ON and event.data[1]:
+                sounding[place] = event.tick, event.data[1]
 
 
 def _off_grid(onsets: list[float]) -> float:
@@ -245,9 +261,9 @@ def _off_grid(onsets: list[float]) -> float:
     return sum(off) / len(off)
 
 
-def _lowest(notes: list[tuple[float, float, int, int]]) -> tuple[PhraseNote, ...]:
+def _lowest(notes: list[_Played]) -> tuple[PhraseNote, ...]:
     """The lowest note of each step, cut at the next one."""
-    by_step: dict[int, tuple[float, float, int, int]] = {}
+    by_step: dict[int, _Played] = {}
     for note in notes:
         step = round(note[0] / STEP)
         if step not in by_step or note[2] < by_step[step][2]:
