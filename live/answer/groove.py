@@ -91,12 +91,12 @@ class Groove:
     def suits(self, metre: Metre) -> bool:
         """Whether it may be asked for in `metre`.
 
-        In its own, in any of the same length and the same kind (simple or compound), and a 4/4
-        pattern in every simple metre, where the bar line cuts it short or lets it begin again.
+        In every metre that has its bar's length and its kind of beat (plain or dotted). A 4/4
+        pattern serves in any: the bar line cuts it short or lets it begin again.
         """
-        if metre.compound != self.metre.compound:
-            return False
-        return metre.bar_ticks == self.metre.bar_ticks or self.metre == Metre(4, 4)
+        if self.metre == Metre(4, 4):
+            return True
+        return (metre.bar_ticks, metre.compound) == (self.metre.bar_ticks, self.metre.compound)
 
     def bar_steps(self, drum: Drum, bar: int, bar_ticks: int) -> tuple[int, ...]:
         """Onsets of `drum` in bar `bar` (from 0), in ticks from that bar's line.

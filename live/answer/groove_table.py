@@ -1,77 +1,210 @@
-"""The drum grooves that ship, as data.
+"""The drum grooves that ship, as data: one- to four-bar patterns of the style and its neighbours.
 
-Positions are steps of sixteenths, 0 = the first beat, 4 = the second.
+Patterns stand as they are written by hand (`groove_text`): x a stroke, o a ghost stroke on the
+snare, a dot none, | a bar line; a step is a sixteenth unless `triplets` comes first.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from live.answer.groove import Groove
+from live.answer.groove_text import parse_groove
 
-STEPS_PER_BAR: Final = 16
-
-_EIGHTHS: Final = (0, 2, 4, 6, 8, 10, 12, 14)
 _HEIN_2023: Final = "E. Hein, step-by-step analysis of the Amen break, 2023"
 _HEIN_2010: Final = "E. Hein, drum pattern tables, 2010 (printed as eighths over two bars, halved)"
+_TOUSSAINT: Final = "G. Toussaint, The Geometry of Musical Rhythm, 2013"
+_PRACTICE: Final = "common practice, no source"
 
 
-def _repeated(steps: tuple[int, ...], bars: int) -> tuple[int, ...]:
-    return tuple(bar * STEPS_PER_BAR + step for bar in range(bars) for step in steps)
+def _groove(name: str, source: str, *rows: str) -> Groove:
+    return replace(parse_groove(" ".join(rows)), name=name, source=source)
 
 
 GROOVES: Final[tuple[Groove, ...]] = (
-    Groove(
+    _groove(
         "two-step",
-        kick=(0, 10),
-        snare=(4, 12),
-        hat=_EIGHTHS,
-        steps=16,
-        source="kick on 1 and the 'and' of 3, snare on 2 and 4: three teaching pages that agree, "
-        "one a lesson at 168-178 BPM; hat on eighths: common practice, no source",
+        "kick on 1 and the 'and' of 3, snare on 2 and 4: three teaching pages that "
+        f"agree, one a lesson at 168-178 BPM; hat on eighths: {_PRACTICE}",
+        "kick x.........x.....",
+        "snare ....x.......x...",
+        "hat x.x.x.x.x.x.x.x.",
     ),
-    Groove(
+    _groove(
+        "rolling-two-step",
+        f"the two-step with the Amen break's second kick and quiet strokes: {_PRACTICE}",
+        "kick x.........x.....|x.x.......x.....",
+        "snare ....x..o.o..x...|....x..o.o..x..o",
+        "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
+    ),
+    _groove(
         "amen-break",
-        kick=(0, 2, 10, 11, 16, 18, 26, 27, 32, 34, 42, 50, 51, 58),
-        snare=(4, 7, 12, 15, 20, 23, 28, 31, 36, 39, 46, 49, 52, 55, 62),
-        ghost=(9, 25, 41, 57),
-        hat=(),
-        ride=_repeated(_EIGHTHS, 4),
-        steps=64,
-        source=f"{_HEIN_2023}: bars 1-2, 3 and 4, ride on eighths; the quiet stroke on step 9 is "
-        "from memory",
+        f"{_HEIN_2023}: bars 1-2, 3 and 4, ride on eighths; the quiet stroke on step 9 "
+        "is from memory",
+        "kick x.x.......xx....|x.x.......xx....|x.x.......x.....|..xx......x.....",
+        "snare ....x..x.o..x..x|....x..x.o..x..x|....x..x.o....x.|.x..x..x.o....x.",
+        "ride x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
     ),
-    Groove(
+    _groove(
+        "late-snare",
+        f"{_HEIN_2023}: its bars 3 and 4, the last snare an eighth late; the quiet "
+        "stroke on step 9 is from memory",
+        "kick x.x.......x.....|..xx......x.....",
+        "snare ....x..x.o....x.|.x..x..x.o....x.",
+        "ride x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
+    ),
+    _groove(
+        "breakbeat",
+        _PRACTICE,
+        "kick x.x.......x.....|x.x....x..x.....",
+        "snare ....x..o....x...|....x..o.o..x...",
+        "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
+    ),
+    _groove(
         "half-time",
-        kick=(0,),
-        snare=(8,),
-        hat=_EIGHTHS,
-        steps=16,
-        source="plain backbeat at half speed, snare on 3 only: common practice, no source",
+        f"plain backbeat at half speed, snare on 3 only: {_PRACTICE}",
+        "kick x...............",
+        "snare ........x.......",
+        "hat x.x.x.x.x.x.x.x.",
     ),
-    Groove(
+    _groove(
+        "half-time-drive",
+        f"snare on 3, the kick pushes towards it: {_PRACTICE}",
+        "kick x.....x.........|x.....x...x.....",
+        "snare ........x.....o.|........x......o",
+        "hat x.x.x.x.x.x.x.x.|x.x.x.x.x.x.x.x.",
+    ),
+    _groove(
+        "trap",
+        f"snare on 3 under running sixteenths; kick from memory: {_PRACTICE}",
+        "kick x.....x...x.....",
+        "snare ........x.......",
+        "hat xxxxxxxxxxxxxxxx",
+    ),
+    _groove(
         "four-on-the-floor",
-        kick=(0, 4, 8, 12),
-        snare=(4, 12),
-        hat=(2, 6, 10, 14),
-        steps=16,
-        source=f"{_HEIN_2010}: kick and hat; snare or clap on 2 and 4: common practice, no source",
+        f"{_HEIN_2010}: kick and hat; snare or clap on 2 and 4: {_PRACTICE}",
+        "kick x...x...x...x...",
+        "snare ....x.......x...",
+        "hat ..x...x...x...x.",
     ),
-    Groove(
+    _groove(
+        "disco",
+        f"four on the floor with the open hat between the beats: {_PRACTICE}",
+        "kick x...x...x...x...",
+        "snare ....x.......x...",
+        "hat xx.xxx.xxx.xxx.x",
+        "open_hat ..x...x...x...x.",
+    ),
+    _groove(
         "backbeat",
-        kick=(0, 2, 6, 8, 10, 14),
-        snare=(4, 12),
-        hat=_EIGHTHS,
-        steps=16,
-        source=f"{_HEIN_2010}: generic rock",
+        f"{_HEIN_2010}: generic rock",
+        "kick x.x...x.x.x...x.",
+        "snare ....x.......x...",
+        "hat x.x.x.x.x.x.x.x.",
     ),
-    Groove(
+    _groove(
         "hip-hop",
-        kick=(0, 6, 9, 13),
-        snare=(4, 12),
-        hat=_EIGHTHS,
-        steps=16,
-        source=f"{_HEIN_2010}: generic hip-hop; hat on eighths: common practice, no source",
+        f"{_HEIN_2010}: generic hip-hop; hat on eighths: {_PRACTICE}",
+        "kick x.....x..x...x..",
+        "snare ....x.......x...",
+        "hat x.x.x.x.x.x.x.x.",
     ),
-    Groove("none", kick=(), snare=(), hat=(), steps=16, source="no drums"),
+    _groove(
+        "electro",
+        f"kick from memory: {_PRACTICE}",
+        "kick x.....x...x.....",
+        "snare ....x.......x...",
+        "hat x.xxx.xxx.xxx.xx",
+    ),
+    _groove(
+        "steppers",
+        f"reggae: kick on every beat, snare on 3: {_PRACTICE}",
+        "kick x...x...x...x...",
+        "snare ........x.......",
+        "hat x.x.x.x.x.x.x.x.",
+    ),
+    _groove(
+        "one-drop",
+        f"reggae: kick and snare together on 3, nothing on 1: {_PRACTICE}",
+        "kick ........x.......",
+        "snare ........x.......",
+        "hat x.x.x.x.x.x.x.x.",
+    ),
+    _groove(
+        "tresillo",
+        f"3+3+2 twice a bar ({_TOUSSAINT}), its first stroke with the kick: {_PRACTICE}",
+        "kick x...x...x...x...",
+        "snare ...x..x....x..x.",
+        "hat x.x.x.x.x.x.x.x.",
+    ),
+    _groove(
+        "son-clave",
+        f"the son clave on percussion: {_TOUSSAINT}; kick and hat: {_PRACTICE}",
+        "kick x.....x.x.....x.",
+        "hat x.x.x.x.x.x.x.x.",
+        "percussion x..x..x...x.x...",
+    ),
+    _groove(
+        "bossa",
+        f"the bossa nova clave on percussion: {_TOUSSAINT}; kick and hat: {_PRACTICE}",
+        "kick x..xx..xx..xx..x",
+        "hat xxxxxxxxxxxxxxxx",
+        "percussion x..x..x...x..x..",
+    ),
+    _groove(
+        "shuffle",
+        f"eighths as first and third of a triplet: {_PRACTICE}",
+        "triplets kick x.....x.....",
+        "snare ...x.....x..",
+        "ride x.xx.xx.xx.x",
+    ),
+    _groove(
+        "half-time-shuffle",
+        f"snare on 3, quiet strokes on the middle of the triplets; kick from memory: {_PRACTICE}",
+        "triplets kick x....x.....x",
+        "snare .o..o.xo..o.",
+        "hat x.xx.xx.xx.x",
+    ),
+    _groove(
+        "twelve-eight",
+        f"slow blues: {_PRACTICE}",
+        "12/8 kick x...........x.........x.",
+        "snare ......x...........x.....",
+        "hat x.x.x.x.x.x.x.x.x.x.x.x.",
+    ),
+    _groove(
+        "bembe",
+        f"the bembé bell on percussion: {_TOUSSAINT}, from memory; kick on the beats: {_PRACTICE}",
+        "12/8 kick x.....x.....x.....x.....",
+        "percussion x...x...x.x...x...x...x.",
+    ),
+    _groove(
+        "waltz",
+        f"kick on 1, snare on 2 and 3: {_PRACTICE}",
+        "3/4 kick x...........",
+        "snare ....x...x...",
+        "hat x.x.x.x.x.x.",
+    ),
+    _groove(
+        "half-time-waltz",
+        f"two bars of 3 as one slow backbeat, snare on the second bar's 1: {_PRACTICE}",
+        "3/4 kick x.......x...|......x.....",
+        "snare ............|x...........",
+        "hat x.x.x.x.x.x.|x.x.x.x.x.x.",
+    ),
+    _groove(
+        "six-eight",
+        f"kick on the first beat, snare on the second: {_PRACTICE}",
+        "6/8 kick x.........x.",
+        "snare ......x.....",
+        "hat x.x.x.x.x.x.",
+    ),
+    _groove(
+        "none",
+        "no drums",
+        "kick ................",
+    ),
 )
+"""Every groove; the first that is written for a metre is the one that is played unasked."""

@@ -18,7 +18,9 @@ __all__ = [
     "Drum",
     "Groove",
     "Stroke",
+    "check_suits",
     "find_groove",
+    "groove_for",
     "hits",
     "strokes",
     "written",
@@ -48,6 +50,28 @@ def find_groove(text: str) -> Groove:
     if groove is None:
         raise FieldError("groove", "one of " + ", ".join(_BY_NAME), text)
     return groove
+
+
+def groove_for(metre: Metre) -> Groove:
+    """What is played in `metre` unasked: the first groove written for it, else the two-step."""
+    own = (g for g in GROOVES if (g.metre.bar_ticks, g.metre.compound) == _kind(metre))
+    return next(own, GROOVES[0])
+
+
+def check_suits(groove: Groove, metre: Metre) -> Groove:
+    """The groove, if it may be asked for in `metre` (`Groove.suits`).
+
+    Raises: FieldError naming the grooves that may.
+    """
+    if not groove.suits(metre):
+        fitting = ", ".join(other.name for other in GROOVES if other.suits(metre))
+        got = f"{groove.name} (in {groove.metre})"
+        raise FieldError("groove", f"one that fits {metre}: {fitting}", got)
+    return groove
+
+
+def _kind(metre: Metre) -> tuple[int, bool]:
+    return metre.bar_ticks, metre.compound
 
 
 def hits(groove: Groove, bars: int, metre: Metre) -> list[tuple[int, Drum]]:

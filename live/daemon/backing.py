@@ -1,11 +1,11 @@
-"""Feeds the built-in sound: what goes through, the answer, and kick and snare on request."""
+"""Feeds the built-in sound: what goes through, the answer, and the groove on request."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from typing import Final
 
-from live.answer.grooves import find_groove, hits
+from live.answer.grooves import find_groove, strokes
 from live.clock.metre import parse_metre
 from live.clock.units import NS_PER_S, ns_to_ticks, ticks_to_ns
 from live.daemon.engine_view import EngineView
@@ -17,9 +17,6 @@ from live.notes.record import Record
 
 AHEAD_NS: Final = NS_PER_S // 5
 """Drum hits are handed over this long before they sound; a change of tempo reaches them late."""
-_DRUM_NOTES: Final = {"kick": 36, "snare": 38}
-"""General MIDI percussion keys: bass drum 1, acoustic snare."""
-_DRUM_VELOCITY: Final = 90
 
 
 class Backing:
@@ -55,23 +52,22 @@ class Backing:
             self._sound.send(("level", level_db))
 
     def drum(self, view: EngineView, settings: Settings) -> None:
-        """Hand over the kick and snare of the next moment while the transport plays."""
+        """Hand over the groove's strokes of the next moment while the transport plays."""
         if self._sound is None or not view.playing or not settings["sound.drums"]:
             return
         metre = parse_metre(settings["time.metre"])
-        bar_ticks = metre.bar_ticks
         until = int(view.tick + ns_to_ticks(AHEAD_NS, view.tempo_bpm))
         begin = max(self._drummed_to_tick + 1, int(view.tick))
         self._drummed_to_tick = until
         groove = find_groove(settings["answer.groove"])
-        first_bar = begin // bar_ticks // 2 * 2  # grooves are one or two bars long
-        for onset, voice in hits(groove, 4, metre):
-            tick = first_bar * bar_ticks + onset
-            note = _DRUM_NOTES.get(voice)
-            if note is not None and begin <= tick <= until:
-                at_ns = view.anchor_ns + ticks_to_ns(round(tick - view.tick), view.tempo_bpm)
-                data = bytes((NOTE_ON | DRUM_CHANNEL, note, _DRUM_VELOCITY))
-                self._sound.send(("event", at_ns, "drums", data))
+        length = groove.bars * metre.bar_ticks
+        for start in range(begin // length * length, until + 1, length):
+            for onset, key, velocity in strokes(groove, groove.bars, metre):
+                tick = start + onset
+                if begin <= tick <= until:
+                    at_ns = view.anchor_ns + ticks_to_ns(round(tick - view.tick), view.tempo_bpm)
+                    data = bytes((NOTE_ON | DRUM_CHANNEL, key, velocity))
+                    self._sound.send(("event", at_ns, "drums", data))
 
 
 def _voice(record: Record) -> str:

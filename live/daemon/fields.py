@@ -185,7 +185,7 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("sound.on", "switch", False, "Built-in sound.", is_live=False),
     Field("sound.level_db", "number", -24.0, "Level of the built-in sound, dB below full scale.",
           low=-60, high=-12),
-    Field("sound.drums", "switch", False, "Kick and snare of the groove under the playing."),
+    Field("sound.drums", "switch", False, "The drums of the groove under the playing."),
     Field("sound.device", "text", "", "Sound device; empty = the system's.", is_live=False),
     Field("window.theme", "text", "auto", "Light or dark.", options=("auto", "light", "dark")),
     Field("window.on_top", "switch", True, "The window stays above others."),

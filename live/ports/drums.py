@@ -1,4 +1,4 @@
-"""Kick, snare and hat, worked out once from sines and shaped noise and then played back.
+"""Drums of a groove, worked out once from sines and shaped noise and then played back.
 
 The shapes are our own taste; no source. Key numbers: General MIDI Level 1 Percussion Key Map.
 """
@@ -17,8 +17,17 @@ from live.ports.voices import CHOKE_S, velocity_gain
 KICK: Final = 36
 SNARE: Final = 38
 HAT: Final = 42
-DRUM_KEYS: Final = {35: KICK, KICK: KICK, SNARE: SNARE, 40: SNARE, HAT: HAT, 44: HAT}
-"""Keys that sound, and the one of our three drums they sound with; all other keys are silent."""
+OPEN_HAT: Final = 46
+RIDE: Final = 51
+CLAVES: Final = 75
+DRUM_KEYS: Final = {
+    35: KICK, KICK: KICK, SNARE: SNARE, 40: SNARE, HAT: HAT, 44: HAT,
+    OPEN_HAT: OPEN_HAT, RIDE: RIDE, 59: RIDE, CLAVES: CLAVES,
+}  # fmt: skip
+"""Keys that sound, and the one of our six drums they sound with; all other keys are silent."""
+
+_STOPS: Final = {HAT: (HAT, OPEN_HAT), OPEN_HAT: (HAT, OPEN_HAT)}
+"""Drums that end when one is struck, if not only its own kind: two hats are one pair of cymbals."""
 
 _MOST_HITS: Final = 16
 _ONSET_S: Final = 0.0015  # a drum's onset is its sound: short, but still a ramp
@@ -50,8 +59,9 @@ class Drums:
         if drum is None:
             return
         table = self._tables[drum]
+        stopped = [self._tables[other] for other in _STOPS.get(drum, (drum,))]
         for hit in self._hits:
-            if hit.table is table:
+            if any(hit.table is other for other in stopped):
                 hit.fade()
         self._hits = [hit for hit in self._hits if hit.position or not hit.fading]
         if len(self._hits) >= _MOST_HITS:
@@ -117,7 +127,7 @@ class _Hit:
 
 @lru_cache(maxsize=4)
 def drum_tables(sample_rate_hz: int) -> dict[int, Audio]:
-    """The sound of each drum by its key number, peak 1.4 (kick), 0.8 (snare), 0.3 (hat)."""
+    """The sound of each drum by its key number, peaks from 1.4 (kick) to 0.25 (ride)."""
     rng = np.random.default_rng(_NOISE_SEED)
     kick_s, snare_s, hat_s = (_times(length, sample_rate_hz) for length in (0.4, 0.28, 0.09))
     kick = _sweep(kick_s, 170.0, 48.0, 0.035) * np.exp(-kick_s / 0.13)
@@ -130,6 +140,21 @@ def drum_tables(sample_rate_hz: int) -> dict[int, Audio]:
         KICK: _finish(kick, kick_s, 1.4),
         SNARE: _finish(body / 1.5 + 0.35 * rattle, snare_s, 0.8),
         HAT: _finish(hiss, hat_s, 0.3),
+        **_cymbals(rng, sample_rate_hz),
+    }
+
+
+def _cymbals(rng: np.random.Generator, sample_rate_hz: int) -> dict[int, Audio]:
+    """Open hat, ride (hiss over a bell of clashing sines) and claves (one short high sine)."""
+    open_s, ride_s, claves_s = (_times(length, sample_rate_hz) for length in (0.4, 0.45, 0.1))
+    open_hat = _noise(rng, open_s, 6000.0, 11000.0) * np.exp(-open_s / 0.11)
+    wash = _noise(rng, ride_s, 5000.0, 12000.0) * np.exp(-ride_s / 0.1)
+    bell = sum(np.sin(2 * np.pi * hz * ride_s) for hz in (3170.0, 4390.0, 5810.0))
+    claves = np.sin(2 * np.pi * 2500.0 * claves_s) * np.exp(-claves_s / 0.02)
+    return {
+        OPEN_HAT: _finish(open_hat, open_s, 0.3),
+        RIDE: _finish(wash + 0.15 * bell * np.exp(-ride_s / 0.06), ride_s, 0.25),
+        CLAVES: _finish(claves, claves_s, 0.4),
     }
 
 

@@ -6,7 +6,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from live.answer.grooves import DRUM_KEYS, GROOVES, find_groove, hits
+from live.answer.grooves import (
+    DRUM_KEYS,
+    DRUMS,
+    GROOVES,
+    VELOCITIES,
+    Groove,
+    check_suits,
+    find_groove,
+    groove_for,
+    hits,
+    strokes,
+)
 from live.clock.metre import Metre
 from live.theory.errors import FieldError
 
@@ -22,13 +33,46 @@ def test_general_midi_keys() -> None:
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("groove", GROOVES, ids=lambda g: g.name)
-def test_every_groove_is_well_formed(groove: object) -> None:
+EACH = pytest.mark.parametrize("groove", GROOVES, ids=lambda g: g.name)
+PLAYED = [groove for groove in GROOVES if groove.name != "none"]
+
+
+@EACH
+def test_every_groove_is_well_formed(groove: Groove) -> None:
     assert groove.source
-    assert groove.steps in (16, 64)
-    for drum in (groove.kick, groove.snare, groove.hat):
-        assert list(drum) == sorted(set(drum))
-        assert all(0 <= step < groove.steps for step in drum)
+    assert 1 <= groove.bars <= 4
+    assert groove.steps == groove.bars * groove.bar_length
+    assert groove.bar_length * groove.step_ticks == groove.metre.bar_ticks
+    for drum in DRUMS:
+        steps = groove.strokes(drum)
+        assert list(steps) == sorted(set(steps))
+        assert all(0 <= step < groove.steps for step in steps)
+
+
+@pytest.mark.parametrize("groove", PLAYED, ids=lambda g: g.name)
+def test_every_groove_can_be_danced_to(groove: Groove) -> None:
+    # Common practice, no source: a low drum, a high one against it, and something that keeps time.
+    assert groove.kick
+    assert groove.snare or groove.percussion
+    assert groove.hat or groove.ride or groove.percussion
+    assert not set(groove.ghost) & set(groove.snare)
+    assert not set(groove.open_hat) & set(groove.hat)
+
+
+def test_there_are_enough_of_them_in_every_metre_that_is_promised() -> None:
+    short = [groove for groove in PLAYED if groove.bars <= 2]
+    assert len(short) >= 12
+    assert {str(groove.metre) for groove in PLAYED} == {"4/4", "3/4", "6/8", "12/8"}
+    assert any(groove.step_ticks == 320 for groove in PLAYED)
+    shapes = {tuple(groove.strokes(drum) for drum in DRUMS) for groove in GROOVES}
+    assert len(shapes) == len(GROOVES)
+
+
+def test_quiet_strokes_are_quiet() -> None:
+    # Our taste; what must hold is the order, and the range of MIDI velocities.
+    assert VELOCITIES["ghost"] < VELOCITIES["snare"] / 2
+    assert max(VELOCITIES["hat"], VELOCITIES["ride"]) < VELOCITIES["snare"] < VELOCITIES["kick"]
+    assert all(1 <= VELOCITIES[drum] <= 127 for drum in DRUMS)
 
 
 def test_names_are_unique_and_found_however_they_are_typed() -> None:
@@ -73,8 +117,62 @@ def test_a_short_bar_plays_the_first_steps_and_a_long_one_begins_again() -> None
 
 @given(st.sampled_from(GROOVES), st.integers(0, 9), METRES)
 def test_hits_are_sorted_on_the_grid_and_inside_the_bars(
-    groove: object, bars: int, metre: Metre
+    groove: Groove, bars: int, metre: Metre
 ) -> None:
     found = hits(groove, bars, metre)
     assert found == sorted(set(found))
-    assert all(0 <= tick < bars * metre.bar_ticks and tick % 240 == 0 for tick, _ in found)
+    for tick, _ in found:
+        assert 0 <= tick < bars * metre.bar_ticks
+        assert tick % metre.bar_ticks % groove.metre.bar_ticks % groove.step_ticks == 0
+
+
+@EACH
+def test_in_its_own_metre_a_groove_is_played_as_it_stands(groove: Groove) -> None:
+    found = hits(groove, 2 * groove.bars, groove.metre)
+    twice = {
+        ((again * groove.steps + step) * groove.step_ticks, drum)
+        for again in (0, 1)
+        for drum in DRUMS
+        for step in groove.strokes(drum)
+    }
+    assert set(found) == twice
+
+
+@EACH
+def test_strokes_are_the_hits_with_key_and_velocity(groove: Groove) -> None:
+    found = strokes(groove, 4, Metre(4, 4))
+    for stroke, (tick, drum) in zip(found, hits(groove, 4, Metre(4, 4)), strict=True):
+        assert stroke == (tick, DRUM_KEYS[drum], VELOCITIES[drum])
+
+
+@pytest.mark.parametrize(
+    ("metre", "name"),
+    [
+        (Metre(4, 4), "two-step"),
+        (Metre(2, 2), "two-step"),
+        (Metre(3, 4), "waltz"),
+        (Metre(6, 8), "six-eight"),
+        (Metre(12, 8), "twelve-eight"),
+        (Metre(5, 4), "two-step"),
+        (Metre(7, 8), "two-step"),
+    ],
+)
+def test_a_metre_has_a_groove_of_its_own_or_the_two_step(metre: Metre, name: str) -> None:
+    assert groove_for(metre).name == name
+    assert check_suits(groove_for(metre), metre).name == name
+
+
+@given(st.sampled_from(GROOVES), METRES)
+def test_a_groove_suits_the_metre_or_is_refused_with_those_that_do(
+    groove: Groove, metre: Metre
+) -> None:
+    alike = (metre.bar_ticks, metre.compound) == (groove.metre.bar_ticks, groove.metre.compound)
+    if alike or groove.metre == Metre(4, 4):
+        assert check_suits(groove, metre) is groove
+        return
+    with pytest.raises(FieldError) as caught:
+        check_suits(groove, metre)
+    assert caught.value.field == "groove"
+    assert "two-step" in caught.value.allowed
+    assert groove.name not in caught.value.allowed.split(": ")[1].split(", ")
+    assert str(groove.metre) in caught.value.got

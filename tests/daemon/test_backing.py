@@ -1,4 +1,4 @@
-"""What the sound process is handed: what leaves, and kick and snare ahead of time."""
+"""What the sound process is handed: what leaves, and the groove ahead of time."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ def view_at(tick: float) -> EngineView:
 def test_two_bars_of_two_step_are_handed_over_once_each_and_in_time(sound: Sound) -> None:
     """Two-step: kick on 1 and the 'and' of 3, snare on 2 and 4.
 
-    Source: three lessons that agree, listed with the groove in live/answer/grooves.py.
+    Source: three lessons that agree, listed with the groove in live/answer/groove_table.py.
     """
     backing = Backing(sound)  # type: ignore[arg-type]
     for tick in range(0, 2 * 4 * TICKS_PER_BEAT, 37):
@@ -86,8 +86,25 @@ def test_two_bars_of_two_step_are_handed_over_once_each_and_in_time(sound: Sound
     assert sorted(in_two_bars) == sorted(
         (bar * 16 + step, note)
         for bar in (0, 1)
-        for step, note in ((0, 36), (10, 36), (4, 38), (12, 38))
+        for step, note in (
+            *((0, 36), (10, 36), (4, 38), (12, 38)),
+            *((eighth, 42) for eighth in range(0, 16, 2)),
+        )
     )
+
+
+def test_a_groove_of_four_bars_is_played_whole_and_begins_again(sound: Sound) -> None:
+    """The Amen break's fourth bar has kicks on steps 2, 3 and 10 (E. Hein 2023)."""
+    backing = Backing(sound)  # type: ignore[arg-type]
+    settings = DRUMS.changed({"answer.groove": "amen-break"})
+    for tick in range(0, 5 * 4 * TICKS_PER_BEAT, 41):
+        backing.drum(view_at(tick), settings)
+    kicks = [round(f[1] / NS_PER_S * 8) for f in sound.frames if f[3][1] == 36]  # type: ignore[operator,index]
+    assert [k - 48 for k in kicks if 48 <= k < 64] == [2, 3, 10]
+    assert [k - 64 for k in kicks if 64 <= k < 80] == [0, 2, 10, 11]
+    quiet = {f[3][2] for f in sound.frames if round(f[1] / NS_PER_S * 8) % 16 == 9}  # type: ignore[operator,index]
+    assert len(quiet) == 1
+    assert quiet.pop() < 50
 
 
 def test_hits_come_ahead_of_their_time_but_not_far(sound: Sound) -> None:

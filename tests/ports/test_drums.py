@@ -3,7 +3,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from live.ports.drums import DRUM_KEYS, HAT, KICK, SNARE, Drums, drum_tables
+from live.ports.drums import (
+    CLAVES,
+    DRUM_KEYS,
+    HAT,
+    KICK,
+    OPEN_HAT,
+    RIDE,
+    SNARE,
+    Drums,
+    drum_tables,
+)
 from tests import sounds
 
 RATE_HZ = 48_000
@@ -31,9 +41,12 @@ def centroid_hz(sound):
 
 def test_keys_are_those_of_general_midi():
     # Source: General MIDI System Level 1, Percussion Key Map: 35 Acoustic Bass Drum, 36 Bass Drum
-    # 1, 38 Acoustic Snare, 40 Electric Snare, 42 Closed Hi-Hat, 44 Pedal Hi-Hat.
-    assert DRUM_KEYS == {35: 36, 36: 36, 38: 38, 40: 38, 42: 42, 44: 42}
-    assert (KICK, SNARE, HAT) == (36, 38, 42)
+    # 1, 38 Acoustic Snare, 40 Electric Snare, 42 Closed Hi-Hat, 44 Pedal Hi-Hat, 46 Open Hi-Hat,
+    # 51 Ride Cymbal 1, 59 Ride Cymbal 2, 75 Claves.
+    assert DRUM_KEYS == {
+        35: 36, 36: 36, 38: 38, 40: 38, 42: 42, 44: 42, 46: 46, 51: 51, 59: 51, 75: 75,
+    }  # fmt: skip
+    assert (KICK, SNARE, HAT, OPEN_HAT, RIDE, CLAVES) == (36, 38, 42, 46, 51, 75)
 
 
 def test_each_drum_lies_where_the_trade_expects_it():
@@ -41,14 +54,28 @@ def test_each_drum_lies_where_the_trade_expects_it():
     assert centroid_hz(hit(KICK)) < 150
     assert 150 < centroid_hz(hit(SNARE)) < 3000
     assert centroid_hz(hit(HAT)) > 5000
+    assert centroid_hz(hit(OPEN_HAT)) > 5000
+    assert centroid_hz(hit(RIDE)) > 3000
+    assert 2000 < centroid_hz(hit(CLAVES)) < 3000  # claves: about 2.5 kHz
 
 
-@pytest.mark.parametrize("note", [0, 34, 37, 46, 60, 127])
+def test_an_open_hat_rings_on_until_the_closed_one_stops_it():
+    # Common practice, no source: one pair of cymbals, open or closed.
+    drums = Drums(RATE_HZ)
+    drums.start(OPEN_HAT, 127)
+    assert sounds.peak(play(drums, RATE_HZ // 4)[RATE_HZ // 5 :]) > 0.02
+    drums.start(HAT, 127)
+    assert drums.sounding == 2
+    play(drums, RATE_HZ // 50)
+    assert drums.sounding == 1
+
+
+@pytest.mark.parametrize("note", [0, 34, 37, 49, 60, 127])
 def test_other_keys_are_silent(note):
     assert not hit(note).any()
 
 
-@pytest.mark.parametrize("note", [KICK, SNARE, HAT])
+@pytest.mark.parametrize("note", [KICK, SNARE, HAT, OPEN_HAT, RIDE, CLAVES])
 def test_a_hit_starts_at_once_ends_by_itself_and_has_no_step(note):
     sound = hit(note) * 10 ** (-24 / 20)  # at the default level
     assert np.argmax(np.abs(sound) > 0.1 * sounds.peak(sound)) < 0.005 * RATE_HZ
