@@ -6,7 +6,7 @@ from typing import Final
 
 COMMANDS: Final[dict[str, str]] = {
     "status": "what is going on",
-    "key": 'the key, such as "D minor"',
+    "key": 'the key, such as "D minor"; heard = the one you play in',
     "snap": "what happens to notes outside the key",
     "progression": 'chords by bar, such as "i VI iv v"; none = without',
     "tempo": "quarter notes a minute",

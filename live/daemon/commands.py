@@ -45,14 +45,19 @@ class Order:
     special: str = ""
 
 
-def read_command(command: str, args: list[str], own: Iterable[Scale] = ()) -> Order:
+def read_command(
+    command: str, args: list[str], own: Iterable[Scale] = (), heard: str = ""
+) -> Order:
     """Understand a command; FieldError says what is allowed instead.
 
     Args:
         command: its first word.
         args: its other words.
         own: the player's own scales, which a key may name.
+        heard: the key that was heard in the playing, "" = none for certain.
     """
+    if (command, args) == ("key", ["heard"]):
+        args = [_heard(heard)]
     if command in SETTING_COMMANDS:
         setting = find_field(SETTING_COMMANDS[command])
         text = " ".join(args).strip()
@@ -78,6 +83,12 @@ def _renamed(command: str, name: str, text: str, own: Iterable[Scale] = ()) -> A
         return read_value(name, text, own)
     except FieldError as error:
         raise FieldError(command, error.allowed, error.got, error.where) from None
+
+
+def _heard(key: str) -> str:
+    if not key:
+        raise FieldError("key heard", "once a key has been heard for certain; play on", "none yet")
+    return key
 
 
 def _form(args: list[str]) -> Order:

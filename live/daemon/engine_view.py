@@ -36,6 +36,9 @@ class EngineView(NamedTuple):
     late_answers: int
     late_ms_p99: float
     panics: int
+    heard_keys: tuple[tuple[str, float], ...]  # all 24, or none before the first note
+    heard_notes: int  # weighed since the key was last set
+    chord_notes: tuple[int, ...]  # sound for keys that are down, no drums, ascending
 
 
 def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> EngineView:
@@ -51,6 +54,8 @@ def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> E
     transport, dialogue = engine.transport, engine.dialogue
     tick = transport.ticks_at(now_ns)
     phrase, phrase_tick = _phrase(engine, tick)
+    heard = engine.heard()
+    ranked = heard.guess.ranked if heard.guess else ()
     return EngineView(
         playing=transport.playing,
         following=transport.following,
@@ -74,6 +79,9 @@ def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> E
         late_answers=dialogue.late,
         late_ms_p99=late_ms_p99,
         panics=engine.panics,
+        heard_keys=tuple((key.name, chance) for key, chance in ranked),
+        heard_notes=heard.presses,
+        chord_notes=heard.chord,
     )
 
 

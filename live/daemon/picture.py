@@ -7,6 +7,7 @@ from typing import Any, cast
 
 from live.clock.metre import parse_metre
 from live.daemon.engine_view import EngineView, PlainNote
+from live.daemon.hearing import Listening
 from live.daemon.settings import Settings
 from live.daemon.snapshot import (
     AnswerState,
@@ -18,7 +19,7 @@ from live.daemon.snapshot import (
     Snapshot,
 )
 from live.notes.harmony import Harmony
-from live.theory.keys import parse_key
+from live.theory.keys import Key, parse_key
 from live.theory.progressions import parse_progression
 
 NOTHING_YET = EngineView(
@@ -41,6 +42,9 @@ NOTHING_YET = EngineView(
     late_answers=0,
     late_ms_p99=0.0,
     panics=0,
+    heard_keys=(),
+    heard_notes=0,
+    chord_notes=(),
 )
 """The view before the engine has spoken, and while it is being started again."""
 
@@ -56,6 +60,8 @@ class Picture:
     notice: str = ""
     lost_before: int = 0  # counted by engines that have gone
     _harmony: Harmony = field(init=False)
+    _key: Key = field(init=False)
+    _listening: Listening = field(default_factory=Listening)
 
     def __post_init__(self) -> None:
         self.use(self.settings)
@@ -63,7 +69,7 @@ class Picture:
     def use(self, settings: Settings) -> None:
         """Take new settings."""
         self.settings = settings
-        key = parse_key(settings["play.key"])
+        key = self._key = parse_key(settings["play.key"])
         text = settings["play.progression"].strip()
         progression = parse_progression(text, key) if text else None
         self._harmony = Harmony(progression, parse_metre(settings["time.metre"]).bar_ticks)
@@ -114,6 +120,8 @@ class Picture:
             late_ms_p99=view.late_ms_p99,
             notice=self.notice,
             panics=view.panics,
+            hearing=self._listening.hear(view, self._key),
+            own_scales=tuple(scale.name for scale in settings.scales),
         )
 
     def status(self) -> dict[str, Any]:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
+
+from live.theory.keyfollow import SURE
 
 AnswerState = Literal["idle", "listening", "composing", "ready", "playing", "held"]
 ClockState = Literal["running", "stopped", "lost"]
@@ -56,6 +58,24 @@ class HeldView:
 
 
 @dataclass(frozen=True, slots=True)
+class Hearing:
+    """What is made of the playing, drums left out."""
+
+    keys: tuple[tuple[str, float], ...] = ()  # the likeliest three, each with its chance
+    proposed_key: str = ""  # another key than the one set, heard for certain; "" = none
+    chord: str = ""  # what the player holds, `Dm(add9)`; "" = no chord
+    numeral: str = ""  # that chord in the key, `i(add9)`
+    low_end: str = ""  # of chord and answer: "clear", "thick", "muddy"; "" = too few notes
+    low_end_reason: str = ""
+    low_end_advice: str = ""  # the smallest move that clears it
+
+    @property
+    def sure_key(self) -> str:
+        """The likeliest key if it is likely enough to be named, else ""."""
+        return self.keys[0][0] if self.keys and self.keys[0][1] >= SURE else ""
+
+
+@dataclass(frozen=True, slots=True)
 class Snapshot:
     """The whole visible state at one moment. Beats are quarter notes; bars count from 1."""
 
@@ -93,6 +113,8 @@ class Snapshot:
     late_ms_p99: float
     notice: str = ""  # one sentence for the player (an error, a warning), "" = none
     panics: int = 0  # counts panics, so that a face can show that one just happened
+    hearing: Hearing = field(default_factory=Hearing)
+    own_scales: tuple[str, ...] = ()  # names of the player's own scales
 
     def to_json(self) -> str:
         """One line of JSON."""
@@ -121,8 +143,15 @@ def snapshot_from_json(text: str) -> Snapshot:
         for c in values["choices"]
     )
     values["held"] = tuple(HeldView(**h) for h in values["held"])
-    for name in ("sounding", "answer_sounding"):
+    for name in ("sounding", "answer_sounding", "own_scales"):
         values[name] = tuple(values[name])
+    values["hearing"] = _hearing(values["hearing"])
     for name in ("inputs", "outputs"):
         values[name] = tuple(PortView(**p) for p in values[name])
     return Snapshot(**values)
+
+
+def _hearing(raw: dict[str, Any]) -> Hearing:
+    known = {f.name for f in dataclasses.fields(Hearing)}
+    values = {name: value for name, value in raw.items() if name in known}
+    return Hearing(**{**values, "keys": tuple((key, chance) for key, chance in raw["keys"])})

@@ -199,7 +199,8 @@ class Supervisor:
 
     def _answer_face(self, face: int, command: str, args: list[str]) -> None:
         try:
-            order = read_command(command, args, self._picture.settings.scales)
+            heard = self._picture.snapshot().hearing.sure_key if command == "key" else ""
+            order = read_command(command, args, self._picture.settings.scales, heard)
             if order.special == "reload":
                 settings = load(self._config)
             else:

@@ -15,12 +15,15 @@ from live.theory.pitch import pretty
 def status_lines(status: Mapping[str, Any]) -> list[str]:
     """Lines for people from the reply to `tell status`; a missing field leaves its place out."""
     key = _key_of(status)
+    hearing = status.get("hearing") or {}
     rows = [
         ("key", _joined(_key_text(status, key), _with("snap", status.get("snap")))),
         ("time", _time_text(status)),
         ("harmony", _joined(_chord_text(status), _text(status, "progression"))),
-        ("held", _notes_text(status.get("held") or (), key)),
+        ("held", _joined(_notes_text(status.get("held") or (), key), _held_chord(hearing))),
         ("sounding", _notes_text(status.get("sounding") or (), key)),
+        ("low end", _low_end_text(hearing)),
+        ("heard", _heard_text(hearing)),
         ("answer", _text(status, "answer_state")),
         ("inputs", _ports_text(status.get("inputs") or ())),
         ("outputs", _ports_text(status.get("outputs") or ())),
@@ -76,6 +79,22 @@ def _name(note: int, key: Key | None) -> str:
 
 def _notes_text(notes: Sequence[int], key: Key | None) -> str:
     return " ".join(_name(note, key) for note in notes) or "nothing"
+
+
+def _held_chord(hearing: Mapping[str, Any]) -> str:
+    return pretty(" ".join(str(hearing.get(field) or "") for field in ("chord", "numeral")).strip())
+
+
+def _low_end_text(hearing: Mapping[str, Any]) -> str:
+    parts = (str(hearing.get(f) or "") for f in ("low_end", "low_end_reason", "low_end_advice"))
+    return pretty(_joined(*parts)) or "no chord"
+
+
+def _heard_text(hearing: Mapping[str, Any]) -> str:
+    keys = "   ".join(f"{name} {100 * chance:.0f} %" for name, chance in hearing.get("keys") or ())
+    proposed = hearing.get("proposed_key")
+    offer = "(take it: undersong tell key heard)" if proposed else ""
+    return pretty(_joined(keys, offer)) or "nothing yet"
 
 
 def _ports_text(ports: Sequence[Mapping[str, Any]]) -> str:

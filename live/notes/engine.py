@@ -13,6 +13,7 @@ from live.clock.due import DueQueue
 from live.clock.transport import Transport
 from live.notes.config import EngineConfig
 from live.notes.dialogue import Dialogue
+from live.notes.ear import Ear, Heard
 from live.notes.events import (
     ANSWER,
     CLOCK_SOURCE,
@@ -62,7 +63,8 @@ class Engine:
         self.due: DueQueue[Due] = DueQueue()
         self.player = AnswerPlayer(self.due, self.ledger)
         self.player.channel = config.answer.channel
-        self.router = Router(config, self.ledger)
+        self.ear = Ear()
+        self.router = Router(config, self.ledger, self.ear)
         self.dialogue = Dialogue(config, self.transport, self.due, self.player)
         self.control = TransportControl(config, self.transport, self.dialogue)
         self.sensing = SensingWatch()
@@ -112,6 +114,10 @@ class Engine:
     def chord_now(self, at_ns: int) -> Chord | None:
         """The chord of the progression at a time; None without a progression."""
         return self.harmony.chord_at(self.transport.tick_at(at_ns))
+
+    def heard(self) -> Heard:
+        """Which key the player seems to be in, and the chord that is down."""
+        return self.ear.look(self.ledger)
 
     # Time
 
@@ -182,6 +188,8 @@ class Engine:
         self.config = new
         self.router.configure(new)
         self.player.channel = new.answer.channel
+        if new.key != old.key:
+            self.ear.reset()
         self.harmony = Harmony(new.progression, new.metre.bar_ticks)
         out.extend(changes(old, new, at_ns))
         self.control.configure(new, at_ns, out)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from live.notes.config import EngineConfig
+from live.notes.ear import Ear
 from live.notes.events import THROUGH, Output
 from live.notes.held import HeldLedger, Sounding
 from live.notes.midi import (
@@ -28,11 +29,13 @@ class Router:
     Args:
         config: the engine's settings.
         ledger: shared with the answer, which sounds on a port of its own.
+        ear: is told of every note that is no drum.
     Thread: one owner (the engine's).
     """
 
-    def __init__(self, config: EngineConfig, ledger: HeldLedger) -> None:
+    def __init__(self, config: EngineConfig, ledger: HeldLedger, ear: Ear) -> None:
         self._ledger = ledger
+        self._ear = ear
         self._previous: dict[int, int] = {}
         self._chord: Chord | None = None
         self.configure(config)
@@ -86,6 +89,9 @@ class Router:
         for ended in self._ledger.press(source, channel, note, sounding):
             off = note_off(ended.channel, ended.note)
             out.append(Record(at_ns, "out", ended.port, off))
+        if zone.role != "drums":
+            tells = (zone.snap or self._config.snap) != "white"
+            self._ear.press((source, channel, note), at_ns, tells=tells)
         if sounding is None:
             out.append(_moved(at_ns, note, None))
             return None
@@ -126,6 +132,7 @@ class Router:
                 out.append(Record(at_ns, "out", THROUGH, data))
             return
         ended = self._ledger.release(source, channel, note)
+        self._ear.release((source, channel, note))
         if ended is not None:
             # Kept in the form it came in: a note-on with velocity 0 stays one (MIDI 1.0).
             off = bytes((data[0] & 0xF0 | ended.channel, ended.note, velocity))

@@ -90,3 +90,9 @@ def test_every_command_says_what_it_does() -> None:
     with pytest.raises(FieldError) as caught:
         read_command("", [])
     assert all(command in caught.value.allowed for command in COMMANDS)
+
+
+def test_the_key_that_is_heard_can_be_taken() -> None:
+    assert read_command("key", ["heard"], heard="F# minor").changes == {"play.key": "F# minor"}
+    with pytest.raises(FieldError, match="once a key has been heard for certain"):
+        read_command("key", ["heard"])

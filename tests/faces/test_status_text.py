@@ -16,6 +16,15 @@ STATUS = {
     "held": [61, 65],
     "sounding": [62, 65],
     "answer_state": "composing",
+    "hearing": {
+        "keys": [["Bb major", 0.71], ["G minor", 0.2]],
+        "proposed_key": "",
+        "chord": "Bb/D",
+        "numeral": "I",
+        "low_end": "muddy",
+        "low_end_reason": "D2 and F2: too low",
+        "low_end_advice": "move F2 up an octave",
+    },
     "inputs": [{"role": "keys in", "name": "x:keys in", "state": "open", "reason": "our own"}],
     "outputs": [],
     "lost": 1,
@@ -29,8 +38,10 @@ def test_a_running_daemon_at_a_glance():
         "key       B♭ major   snap nearest",
         "time      168 BPM   follows clock   bar 5 beat 2.5",
         "harmony   E♭maj7   I IV",
-        "held      D♭4 F4",
+        "held      D♭4 F4   B♭/D I",
         "sounding  D4 F4",
+        "low end   muddy   D2 and F2: too low   move F2 up an octave",
+        "heard     B♭ major 71 %   G minor 20 %",
         "answer    composing",
         "inputs    keys in: open (our own)",
         "outputs   none",
@@ -40,10 +51,18 @@ def test_a_running_daemon_at_a_glance():
 
 
 def test_a_stopped_one():
-    lines = status_lines(STATUS | {"playing": False, "held": [], "sounding": [], "notice": ""})
+    still = {"playing": False, "held": [], "sounding": [], "notice": "", "hearing": {}}
+    lines = status_lines(STATUS | still)
     assert lines[1] == "time      168 BPM   follows clock   stopped"
     assert lines[3] == "held      nothing"
-    assert len(lines) == 9
+    assert lines[5:7] == ["low end   no chord", "heard     nothing yet"]
+    assert len(lines) == 11
+
+
+def test_another_key_that_is_heard_comes_with_the_way_to_take_it():
+    hearing = {"keys": [["B minor", 0.9]], "proposed_key": "B minor"}
+    line = status_lines(STATUS | {"hearing": hearing})[6]
+    assert line == "heard     B minor 90 %   (take it: undersong tell key heard)"
 
 
 def test_a_status_with_gaps_is_still_shown():

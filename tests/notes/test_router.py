@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from live.notes.config import EngineConfig
+from live.notes.ear import Ear
 from live.notes.held import HeldLedger
 from live.notes.router import Router
 from live.notes.zones import Zone
@@ -24,7 +25,8 @@ class Path:
     def __init__(self, key=C_MAJOR, **config):
         self.config = EngineConfig(key, **config)
         self.ledger = HeldLedger()
-        self.router = Router(self.config, self.ledger)
+        self.ear = Ear()
+        self.router = Router(self.config, self.ledger, self.ear)
         self.pressed = None
 
     def send(self, data, source=0):

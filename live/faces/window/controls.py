@@ -13,6 +13,8 @@ from live.notes.form import BAR_COUNTS
 from live.theory.errors import FieldError
 from live.theory.keys import Key, parse_key
 from live.theory.own_scales import written
+from live.theory.pitch import pretty
+from live.theory.scales import SCALES
 from live.theory.snap import POLICIES
 
 Field = Literal["key", "snap", "progression", "tempo", "form"]
@@ -62,13 +64,36 @@ def typed(field: Field, text: str) -> Command:
     return (field, text.strip())
 
 
+_TONICS: Final = tuple(f"{letter}{sign}" for letter in "CDEFGAB" for sign in ("", "#", "b"))
+
+
+def names(field: Field, snapshot: Snapshot) -> tuple[str, ...]:
+    """What completes a value while it is typed, the player's own scales first."""
+    if field == "snap":
+        return POLICIES
+    if field != "key":
+        return ()
+    scales = (*snapshot.own_scales, *(scale.name for scale in SCALES))
+    return tuple(f"{tonic} {scale}" for scale in scales for tonic in _TONICS)
+
+
+def hint(value: Value, snapshot: Snapshot) -> str:
+    """What may be typed; with a key proposed, that it stands there to be taken."""
+    proposed = snapshot.hearing.proposed_key
+    if value.field == "key" and proposed:
+        return f"Return takes {pretty(proposed)}. {value.hint}"
+    return value.hint
+
+
 def shown(field: Field, snapshot: Snapshot) -> str:
-    """The value as it is typed."""
+    """The value as it is typed; of the key, the one that is proposed if there is one."""
+    if field == "key":
+        return snapshot.hearing.proposed_key or snapshot.key
     if field == "form":
         return "free" if snapshot.free else f"{snapshot.call_bars} {snapshot.answer_bars}"
     if field == "tempo":
         return f"{snapshot.tempo:.1f}"
-    return {"key": snapshot.key, "snap": snapshot.snap, "progression": snapshot.progression}[field]
+    return {"snap": snapshot.snap, "progression": snapshot.progression}[field]
 
 
 def stepped(field: Field, snapshot: Snapshot, way: int, *, fine: bool = False) -> Command | None:

@@ -73,10 +73,19 @@ def _note_view(snapshot: Snapshot, pitch: int, *, lit: bool) -> DegreeView:
     return DegreeView(
         label=labels[pitch],
         name=f"{music.note_name(pitch, snapshot.key)}  {degree.name}",
-        role=music.role_in(pitch, snapshot.chord) if snapshot.chord and lit else "",
+        role=_role(snapshot, pitch) if lit else "",
         pull=music.leaning(pitch, snapshot.key, snapshot.labels),
         lit=lit,
     )
+
+
+def _role(snapshot: Snapshot, pitch: int) -> str:
+    """The part in the chord that is held, three notes or more; else in the progression's."""
+    hearing = snapshot.hearing
+    held = {held.sounding % 12 for held in snapshot.held if held.sounding is not None}
+    if hearing.chord and len(held) >= 3:
+        return f"{music.role_in(pitch, hearing.chord)}, {music.step_of(hearing.numeral)}"
+    return music.role_in(pitch, snapshot.chord) if snapshot.chord else ""
 
 
 def _moved(snapshot: Snapshot, held: HeldView) -> str:

@@ -8,7 +8,7 @@ from PyQt6.QtCore import QObject, QRect
 
 from live.daemon.snapshot import Snapshot
 from live.faces.window import letters
-from live.faces.window.controls import VALUES, Command, Field, Value, shown
+from live.faces.window.controls import VALUES, Command, Field, Value, hint, names, shown
 from live.faces.window.editor import Editor
 from live.faces.window.letters import Size
 from live.faces.window.panel import Look
@@ -34,10 +34,10 @@ class Editing(QObject):
         value = next(value for value in VALUES if value.field == field)
         text = shown(field, snapshot)
         foot = self._window.foot
-        self._window.show_hint(value.hint)
+        self._window.show_hint(hint(value, snapshot))
         box = self._box(value, text, foot.look)
         foot.make_way(box.left() - foot.x(), box.right() - foot.x())
-        self.editor.open(value, text, box, foot.look)
+        self.editor.open(value, text, names(field, snapshot), box, foot.look)
 
     def _box(self, value: Value, text: str, look: Look) -> QRect:
         """Over the value, as wide as what is typed needs, within the foot."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PyQt6.QtCore import QRect, Qt, pyqtSignal
 from PyQt6.QtGui import QFocusEvent, QKeyEvent
 from PyQt6.QtWidgets import QCompleter, QLineEdit, QWidget
@@ -10,11 +12,6 @@ from live.faces.window import letters
 from live.faces.window.controls import Command, Value, typed
 from live.faces.window.letters import Size
 from live.faces.window.panel import Look
-from live.theory.scales import SCALES
-from live.theory.snap import POLICIES
-
-_TONICS = tuple(f"{letter}{sign}" for letter in "CDEFGAB" for sign in ("", "#", "b"))
-_KEY_NAMES = [f"{tonic} {scale.name}" for scale in SCALES for tonic in _TONICS]
 
 
 class Editor(QLineEdit):
@@ -30,8 +27,8 @@ class Editor(QLineEdit):
         self.hide()
         self.returnPressed.connect(self._enter)
 
-    def open(self, value: Value, text: str, box: QRect, look: Look) -> None:
-        """Begin to edit a value in `box`."""
+    def open(self, value: Value, text: str, names: Sequence[str], box: QRect, look: Look) -> None:
+        """Begin to edit a value in `box`; `names` complete what is typed."""
         self.value = value
         theme, pad = look.theme, look.px(4)
         self.setFont(letters.font(Size.TEXT, look.scale, bold=True))
@@ -40,7 +37,7 @@ class Editor(QLineEdit):
             f" border: 1px solid {theme.dim}; border-radius: 3px; padding: 0 {pad:.0f}px;"
             f" selection-background-color: {theme.ink}; selection-color: {theme.ground}; }}"
         )
-        self.setCompleter(self._completer(value))
+        self.setCompleter(self._completer(names))
         self.setAccessibleName(value.field)
         self.setAccessibleDescription(value.hint)
         self.setText(text)
@@ -50,11 +47,10 @@ class Editor(QLineEdit):
         self.setFocus(Qt.FocusReason.OtherFocusReason)
         self.selectAll()
 
-    def _completer(self, value: Value) -> QCompleter | None:
-        words = {"key": _KEY_NAMES, "snap": list(POLICIES)}.get(value.field)
-        if words is None:
+    def _completer(self, names: Sequence[str]) -> QCompleter | None:
+        if not names:
             return None
-        completer = QCompleter(words, self)
+        completer = QCompleter(names, self)
         completer.setCompletionMode(QCompleter.CompletionMode.InlineCompletion)
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         return completer

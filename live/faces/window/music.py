@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 
 from live.theory.chords import Chord, parse_chord
@@ -63,6 +64,11 @@ def role_in(note: int, chord_name: str) -> str:
     if role == "R":
         return f"root of {chord.pretty}"
     return f"{pretty(role)} of {chord.pretty}" if role else f"not in {chord.pretty}"
+
+
+def step_of(numeral: str) -> str:
+    """The degree a numeral stands on, without what the chord's own name says: `III`, `V/V`."""
+    return pretty(re.sub(r"(?<=[ivIV°ø+])[^ivIV/°ø+]+", "", numeral))
 
 
 @lru_cache(maxsize=32)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from live.daemon.snapshot import ChoiceView, HeldView, NoteView, PortView, Snapshot
+from live.daemon.snapshot import ChoiceView, Hearing, HeldView, NoteView, PortView, Snapshot
 from live.faces.window.views import Moment
 
 
@@ -130,7 +130,28 @@ SAMPLES: Final = (
             _RUNNING, phrase="call", phrase_beats=2.1,
             call=(*CALL[:2], *_notes((2.0, None, 62), (2.0, None, 65), (2.0, None, 69))),
             held=_held((62, 62), (65, 65), (69, 69)), sounding=(62, 65, 69),
-            answer_state="listening",
+            answer_state="listening", hearing=Hearing(chord="Dm", numeral="i", low_end="clear"),
+        ),
+    ),
+    Sample(
+        "muddy",
+        "a pad lies too low over the bass",
+        replace(
+            _ANSWERED, phrase="answer", phrase_beats=2.7, bar=4, chord="Dm", progression_bar=2,
+            held=_held((41, 41), (57, 57), (64, 64)), sounding=(41, 57, 64), answer_sounding=(38,),
+            hearing=Hearing(
+                chord="Fmaj7(no5)", numeral="IIImaj7(no5)", low_end="muddy",
+                low_end_advice="move F2 up an octave",
+            ),
+        ),
+    ),
+    Sample(
+        "other-key",
+        "what is played is in another key than the one set",
+        replace(
+            _RUNNING, phrase="call", phrase_beats=6.1, call=CALL, held=_held((66, 65)),
+            sounding=(65,), answer_state="listening",
+            hearing=Hearing(keys=(("B minor", 0.87),), proposed_key="B minor"),
         ),
     ),
     Sample(

@@ -106,7 +106,8 @@ def _status(snapshot: Snapshot, moment: Moment) -> StatusView:
     if snapshot.clock_state == "lost":
         lost = f"The outside clock has gone; time goes on at {snapshot.tempo:.1f}"
         return StatusView(lost, strong=True, aside=aside)
-    return StatusView(words.ports_words(snapshot), aside=aside)
+    heard = words.low_end_words(snapshot) or words.proposal_words(snapshot)
+    return StatusView(heard or words.ports_words(snapshot), aside=aside)
 
 
 def sentence(text: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from live.daemon.snapshot import PortView, Snapshot
+from live.theory.pitch import pretty
 
 _OWN_PORT = "our own port"
 """How the daemon begins the reason of a port that it offers itself."""
@@ -84,6 +85,21 @@ def _port_words(port: PortView, way: str) -> str:
         return f"{port.role} not open ({port.reason or port.state})"
     own = port.reason.startswith(_OWN_PORT) or port.name in ("", port.role)
     return port.role if own else f"{port.role} {way} {port.name}"
+
+
+def low_end_words(snapshot: Snapshot) -> str:
+    """What is not clear down low, and what would clear it; "" when it is clear."""
+    hearing = snapshot.hearing
+    if hearing.low_end not in ("thick", "muddy"):
+        return ""
+    advice = hearing.low_end_advice or "play it higher, or with fewer notes"
+    return pretty(f"{hearing.low_end.capitalize()} down low: {advice}")
+
+
+def proposal_words(snapshot: Snapshot) -> str:
+    """Another key that was heard in the playing, and how to take it."""
+    proposed = snapshot.hearing.proposed_key
+    return f"You seem to play in {pretty(proposed)}; F1, then Return takes it" if proposed else ""
 
 
 def losses_words(snapshot: Snapshot) -> str:

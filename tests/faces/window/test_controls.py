@@ -5,10 +5,19 @@ from dataclasses import replace
 import pytest
 
 from live.daemon.commands import read_command
-from live.faces.window.controls import ACTIONS, VALUES, shown, stepped, transport, typed
+from live.faces.window.controls import (
+    ACTIONS,
+    VALUES,
+    hint,
+    names,
+    shown,
+    stepped,
+    transport,
+    typed,
+)
 from live.theory.keys import parse_key
 from live.theory.snap import POLICIES
-from tests.faces.states import IDLE
+from tests.faces.states import IDLE, snapshot_named
 
 
 @pytest.mark.parametrize(
@@ -108,3 +117,19 @@ def test_the_transport_word_does_what_comes_next() -> None:
 def test_no_shortcut_is_given_twice() -> None:
     shortcuts = [item.shortcut for item in (*VALUES, *ACTIONS)]
     assert len(set(shortcuts)) == len(shortcuts) == 10
+
+
+def test_a_key_that_is_heard_stands_in_the_editor_to_be_taken() -> None:
+    other = snapshot_named("other-key")
+    value = next(value for value in VALUES if value.field == "key")
+    assert shown("key", other) == "B minor"
+    assert hint(value, other).startswith("Return takes B minor. ")
+    assert hint(value, IDLE) == value.hint
+
+
+def test_own_scales_complete_before_all_others() -> None:
+    found = names("key", replace(IDLE, own_scales=("ferry bells",)))
+    assert found[0] == "C ferry bells"
+    assert "F# dorian" in found
+    assert names("snap", IDLE) == POLICIES
+    assert names("tempo", IDLE) == ()

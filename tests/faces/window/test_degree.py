@@ -6,6 +6,7 @@ import pytest
 
 from live.daemon.snapshot import HeldView
 from live.faces.window.degree import DegreePanel, degree_view
+from live.faces.window.music import step_of
 from live.faces.window.panel import Look
 from tests.faces.states import IDLE, snapshot_named
 
@@ -81,3 +82,19 @@ class _Counting(DegreePanel):
     def update(self, *region: object) -> None:
         self.updates += 1
         super().update(*region)
+
+
+def test_a_chord_of_three_notes_is_named_with_the_part_of_the_newest_in_it() -> None:
+    assert degree_view(snapshot_named("chord")).role == "5 of Dm, i"
+    two = snapshot_named("chord")
+    two = replace(two, held=two.held[:2], chord="Bb")
+    assert degree_view(two).role == "5 of B♭"  # two notes are part of the progression's chord
+
+
+@pytest.mark.parametrize(
+    ("numeral", "step"),
+    [("i(add9)", "i"), ("IIImaj7(no5)", "III"), ("V7/V", "V/V"), ("vii°7/V", "vii°/V"),
+     ("bVII7", "♭VII")],
+)  # fmt: skip
+def test_a_numeral_leaves_to_the_chords_name_what_that_says(numeral: str, step: str) -> None:
+    assert step_of(numeral) == step

@@ -4,9 +4,12 @@ from dataclasses import replace
 
 import pytest
 
+from live.daemon.hearing import Listening
+from live.daemon.picture import NOTHING_YET
 from live.daemon.snapshot import PortView
 from live.faces.window import words
 from live.faces.window.views import NO_DAEMON, WAITING, Moment, views_of
+from live.theory.keys import parse_key
 from tests.faces.states import IDLE, SAMPLES, snapshot_named
 
 
@@ -89,8 +92,18 @@ def test_every_state_of_the_design_has_a_sample() -> None:
     names = {sample.name for sample in SAMPLES}
     assert names == {
         "no-daemon", "nothing-connected", "idle", "in-key", "moved", "chord", "call", "composing",
-        "answer", "held", "clock-lost", "panic", "error",
+        "answer", "held", "clock-lost", "panic", "error", "muddy", "other-key",
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["chord", "muddy"])
+def test_samples_say_of_a_chord_what_the_daemon_says(name: str) -> None:
+    snapshot = snapshot_named(name)
+    heard = NOTHING_YET._replace(
+        chord_notes=snapshot.sounding, answer_sounding=snapshot.answer_sounding
+    )
+    found = Listening().hear(heard, parse_key(snapshot.key))
+    assert replace(found, low_end_reason="") == snapshot.hearing
 
 
 @pytest.mark.parametrize("name", ["idle", "moved", "call", "composing", "answer", "held"])
@@ -99,3 +112,16 @@ def test_samples_are_possible_snapshots(name: str) -> None:
 
     snapshot = snapshot_named(name)
     assert snapshot_from_json(snapshot.to_json()) == snapshot
+
+
+def test_a_muddy_low_end_goes_before_another_key_before_the_ports() -> None:
+    muddy, other = snapshot_named("muddy"), snapshot_named("other-key")
+    assert status(muddy) == "Muddy down low: move F2 up an octave"
+    assert status(other) == "You seem to play in B minor; F1, then Return takes it"
+    both = replace(muddy, hearing=replace(muddy.hearing, proposed_key="B minor"))
+    assert status(both) == status(muddy)
+    assert status(replace(both, notice="look here")) == "Look here"
+    no_way_out = replace(muddy, hearing=replace(muddy.hearing, low_end_advice=""))
+    assert status(no_way_out) == "Muddy down low: play it higher, or with fewer notes"
+    clear = replace(muddy, hearing=replace(muddy.hearing, low_end="clear"))
+    assert status(clear).startswith("Ports:")

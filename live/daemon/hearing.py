@@ -1,0 +1,111 @@
+"""What the daemon makes of the playing for people: a key to propose, the chord, the low end.
+
+All of it is read off the engine's view, never on the path of a note.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+from live.daemon.engine_view import EngineView
+from live.daemon.snapshot import Hearing
+from live.theory.chord_names import MAX_DIFFERENT, name_chord
+from live.theory.keyfollow import SURE
+from live.theory.keys import Key, parse_key
+from live.theory.lowend import low_end
+from live.theory.numerals import numeral_of
+
+SHOWN_KEYS: Final = 3
+AT_HOME_BELOW: Final = 0.1
+AT_HOME_AGAIN: Final = 0.2
+"""A key is proposed once the chance that the one set still fits has fallen below the first, and
+taken back when it rises above the second, so that it does not come and go (own choice)."""
+LEAST_NOTES: Final = 8
+"""Notes heard before a key is proposed (own choice: a bar of eighths)."""
+LOW_NOTES: Final = 5
+"""Notes of a voicing that are judged live, the lowest ones: where it is muddy, it is so there."""
+UNCLEAR_FOR_NS: Final = 2_000_000_000
+"""How long an unclear low end stays on show after it has cleared, so that it can be read."""
+
+
+@dataclass(frozen=True, slots=True)
+class _LowEnd:
+    verdict: str = ""
+    reason: str = ""
+    advice: str = ""
+
+
+class Listening:
+    """Turns views into hearings; remembers what it has proposed. Owner: the supervisor's thread."""
+
+    def __init__(self) -> None:
+        self._proposed = ""
+        self._unclear = _LowEnd()
+        self._unclear_ns = -UNCLEAR_FOR_NS
+
+    def hear(self, view: EngineView, key: Key) -> Hearing:
+        """What a view says of the playing, in a key."""
+        chord, numeral = _chord_names(view.chord_notes, key)
+        low = self._low_end(view, key)
+        return Hearing(
+            keys=tuple((name, round(chance, 3)) for name, chance in view.heard_keys[:SHOWN_KEYS]),
+            proposed_key=self._propose(view, key),
+            chord=chord,
+            numeral=numeral,
+            low_end=low.verdict,
+            low_end_reason=low.reason,
+            low_end_advice=low.advice,
+        )
+
+    def _propose(self, view: EngineView, key: Key) -> str:
+        if not view.heard_keys or view.heard_notes < LEAST_NOTES:
+            self._proposed = ""
+            return ""
+        name, chance = view.heard_keys[0]
+        at_home = sum(chance for name, chance in view.heard_keys if not is_other(name, key))
+        most = AT_HOME_AGAIN if self._proposed else AT_HOME_BELOW
+        if at_home <= most and chance >= SURE:
+            self._proposed = name
+        elif at_home > most or name != self._proposed:
+            self._proposed = ""
+        return self._proposed
+
+    def _low_end(self, view: EngineView, key: Key) -> _LowEnd:
+        notes = tuple(sorted({*view.chord_notes, *view.answer_sounding}))[:LOW_NOTES]
+        now = _judged(notes, key)
+        if now.verdict in ("thick", "muddy"):
+            self._unclear, self._unclear_ns = now, view.anchor_ns
+        elif view.anchor_ns - self._unclear_ns < UNCLEAR_FOR_NS:
+            return self._unclear
+        return now
+
+
+@lru_cache(maxsize=256)
+def is_other(name: str, key: Key) -> bool:
+    """True if `name` and `key` each have notes that the other lacks, and no tonic in common.
+
+    D minor is nothing new to D dorian, and F major asks nothing of who plays in D minor.
+    """
+    heard = parse_key(name)
+    same_home = heard.tonic_pc == key.tonic_pc and heard.scale.is_minor == key.scale.is_minor
+    theirs, ours = set(heard.pitch_classes), set(key.pitch_classes)
+    return not same_home and not theirs <= ours and not theirs >= ours
+
+
+@lru_cache(maxsize=512)
+def _chord_names(notes: tuple[int, ...], key: Key) -> tuple[str, str]:
+    """(chord, its numeral); ("", "") when that many different notes are no chord."""
+    if not 2 <= len({note % 12 for note in notes}) <= MAX_DIFFERENT:
+        return "", ""
+    chord = name_chord(notes, key)
+    return chord.name, numeral_of(chord, key).text
+
+
+@lru_cache(maxsize=512)
+def _judged(notes: tuple[int, ...], key: Key) -> _LowEnd:
+    if len(notes) < 2:
+        return _LowEnd()
+    found = low_end(notes)
+    return _LowEnd(found.verdict, found.reason(key), found.advice(key))

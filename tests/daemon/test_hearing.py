@@ -1,0 +1,122 @@
+"""What the daemon tells people of the playing: a proposed key, the chord, the low end."""
+
+from __future__ import annotations
+
+import pytest
+
+from live.daemon.hearing import (
+    AT_HOME_AGAIN,
+    AT_HOME_BELOW,
+    LEAST_NOTES,
+    SHOWN_KEYS,
+    UNCLEAR_FOR_NS,
+    Listening,
+    is_other,
+)
+from live.daemon.picture import NOTHING_YET
+from live.theory.keys import parse_key
+
+D_MINOR = parse_key("D minor")
+
+
+def _heard(*keys: tuple[str, float], notes: int = LEAST_NOTES):
+    ranked = tuple(sorted(keys, key=lambda key: -key[1]))
+    return NOTHING_YET._replace(heard_keys=ranked, heard_notes=notes)
+
+
+def _away(name: str, home: float):
+    """A view in which a key has all the chance that D minor and its relative do not have."""
+    return _heard((name, 1 - home), ("D minor", home / 2), ("F major", home / 2))
+
+
+def test_another_key_is_proposed_once_home_is_unlikely_and_until_it_is_likely_again() -> None:
+    listening = Listening()
+    between = (AT_HOME_BELOW + AT_HOME_AGAIN) / 2
+    told = [
+        listening.hear(_away("B minor", home), D_MINOR).proposed_key
+        for home in (between, AT_HOME_BELOW, between, AT_HOME_AGAIN + 0.01, between)
+    ]
+    assert told == ["", "B minor", "B minor", "", ""]
+
+
+def test_the_proposal_is_the_likeliest_and_ends_when_another_is_but_not_for_certain() -> None:
+    listening = Listening()
+    unsure = _heard(("E minor", 0.5), ("B minor", 0.5))
+    told = [
+        listening.hear(view, D_MINOR).proposed_key
+        for view in (_away("B minor", 0.0), _away("E minor", 0.0), unsure, unsure)
+    ]
+    assert told == ["B minor", "E minor", "E minor", "E minor"]
+    doubtful = _heard(("G major", 0.5), ("E minor", 0.45))
+    assert listening.hear(doubtful, D_MINOR).proposed_key == ""
+
+
+def test_no_more_keys_are_shown_than_can_be_read() -> None:
+    view = _heard(*((f"{tonic} minor", 0.2) for tonic in "DEFGA"))
+    assert len(Listening().hear(view, D_MINOR).keys) == SHOWN_KEYS
+
+
+def test_a_few_notes_propose_nothing() -> None:
+    view = _heard(("B minor", 0.99), notes=LEAST_NOTES - 1)
+    assert Listening().hear(view, D_MINOR).proposed_key == ""
+
+
+@pytest.mark.parametrize(
+    ("key", "heard", "other"),
+    [
+        ("D minor", "D minor", False),
+        ("D minor", "F major", False),  # the relative has the same notes
+        ("D dorian", "D minor", False),  # the same home, a shade of it
+        ("D dorian", "C major", False),
+        ("D harmonic minor", "D minor", False),
+        ("D minor", "D major", True),
+        ("D minor", "A minor", True),
+        ("D minor pentatonic", "C major", False),  # which has all its notes
+        ("C chromatic", "D minor", False),
+        ("F# major", "Gb major", False),
+    ],
+)
+def test_a_relative_or_a_shade_of_the_key_is_not_proposed(key: str, heard: str, other: bool):
+    assert is_other(heard, parse_key(key)) is other
+
+
+@pytest.mark.parametrize(
+    ("notes", "chord", "numeral"),
+    [
+        ((50, 53, 57), "Dm", "i"),
+        ((50, 53, 57, 64), "Dm(add9)", "i(add9)"),  # root, minor third, fifth, ninth
+        ((50, 53, 55, 57), "Dm(add4)", "i(add4)"),
+        ((46, 50, 53), "Bb", "VI"),
+        ((50, 62), "", ""),
+        ((50,), "", ""),
+        ((), "", ""),
+        (tuple(range(48, 60)), "", ""),
+    ],
+)
+def test_the_chord_that_is_held_is_named_in_the_key(notes, chord: str, numeral: str) -> None:
+    found = Listening().hear(NOTHING_YET._replace(chord_notes=notes), D_MINOR)
+    assert (found.chord, found.numeral) == (chord, numeral)
+
+
+def test_the_answer_counts_as_the_bass_under_a_pad() -> None:
+    pad = NOTHING_YET._replace(chord_notes=(53, 57, 62))
+    assert Listening().hear(pad, D_MINOR).low_end == "clear"
+    over_bass = NOTHING_YET._replace(chord_notes=(41, 45), answer_sounding=(38,))
+    found = Listening().hear(over_bass, D_MINOR)
+    assert found.low_end == "muddy"
+    assert "D2" in found.low_end_reason
+    assert found.low_end_advice
+
+
+def test_an_unclear_low_end_stays_long_enough_to_be_read() -> None:
+    listening = Listening()
+    muddy = NOTHING_YET._replace(chord_notes=(38, 41), anchor_ns=10)
+    assert listening.hear(muddy, D_MINOR).low_end == "muddy"
+    gone = NOTHING_YET._replace(anchor_ns=9 + UNCLEAR_FOR_NS)
+    assert listening.hear(gone, D_MINOR).low_end == "muddy"
+    assert listening.hear(gone._replace(anchor_ns=10 + UNCLEAR_FOR_NS), D_MINOR).low_end == ""
+
+
+def test_ten_fingers_anywhere_are_judged() -> None:
+    cluster = NOTHING_YET._replace(chord_notes=tuple(range(21, 45)))
+    assert Listening().hear(cluster, D_MINOR).low_end == "muddy"

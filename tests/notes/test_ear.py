@@ -1,0 +1,139 @@
+"""The ear beside the path: which key the player seems to be in, and the chord that is down."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from live.notes.config import EngineConfig
+from live.notes.ear import MAX_WAITING
+from live.notes.engine import Engine
+from live.notes.events import Change, Do, MidiIn, SourceLost
+from live.notes.zones import Zone
+from live.theory.keyfollow import SURE
+from live.theory.keys import parse_key
+from live.theory.playfollow import PlayingFollower
+from tests.notes.stage import off, on
+
+D_MINOR = parse_key("D minor")
+BAR_NS = 1_428_571_429
+"""A 4/4 bar at 168 BPM."""
+
+NURSERY = "67 67 69 67 72 71 67 67 69 67 74 72 67 67 79 76 72 71 69 77 77 76 72 74 72"
+"""'Good Morning to All' (P. S. Hill and M. J. Hill, 1893, public domain), from memory, in C."""
+
+
+class Desk:
+    """An engine and a hand that plays it."""
+
+    def __init__(self, **config) -> None:
+        self.engine = Engine(EngineConfig(D_MINOR, **config))
+        self.now_ns = 1
+
+    def send(self, data, source=0) -> None:
+        self.now_ns += 1_000_000
+        self.engine.step(MidiIn(self.now_ns, source, data))
+
+    def play(self, *notes, channel=0) -> None:
+        """Notes one after the other, an eighth each."""
+        for note in notes:
+            self.send(on(note, channel=channel))
+            self.now_ns += BAR_NS // 8
+            self.send(off(note, channel=channel))
+
+    def loop(self, *chords) -> None:
+        """Chords, a bar each."""
+        for chord in chords:
+            for note in chord:
+                self.send(on(note))
+            self.now_ns += BAR_NS
+            for note in chord:
+                self.send(off(note))
+
+
+def test_nothing_is_heard_before_a_note() -> None:
+    heard = Desk().engine.heard()
+    assert (heard.guess, heard.presses, heard.chord) == (None, 0, ())
+
+
+def test_a_tune_in_another_key_is_heard_in_its_own_though_it_sounds_in_the_one_set() -> None:
+    desk = Desk()
+    desk.play(*(int(note) for note in NURSERY.split()))
+    guess = desk.engine.heard().guess
+    assert guess is not None
+    assert guess.ranked[0][0].name == "C major"
+    assert guess.confidence > SURE
+
+
+def test_the_ear_hears_what_the_follower_alone_would_hear() -> None:
+    desk, alone, rng = Desk(), PlayingFollower(), random.Random(5)
+    for _ in range(40):
+        note = rng.randrange(40, 80)
+        desk.send(on(note))
+        alone.update(note, desk.now_ns / 1e9)
+        if rng.random() < 0.7:
+            desk.send(off(note))
+            alone.release(note)
+        if rng.random() < 0.3:
+            desk.engine.heard()  # looking in between changes nothing
+    assert desk.engine.heard().guess == alone.guess()
+
+
+def test_drums_and_degrees_on_white_keys_say_nothing_of_a_key() -> None:
+    drums = Desk()
+    drums.play(36, 38, 42, 36, channel=9)
+    assert drums.engine.heard().presses == 0
+    white = Desk(snap="white")
+    white.send(on(60))
+    assert white.engine.heard().presses == 0
+    assert white.engine.heard().chord == (62,)
+
+
+def test_the_chord_is_what_sounds_for_keys_that_are_down_without_the_drums() -> None:
+    desk = Desk(zones=(Zone("pads", role="drums", channels=frozenset({9})), Zone()))
+    for note in (69, 66, 62):  # on the way down F sharp becomes F
+        desk.send(on(note))
+    desk.send(on(36, channel=9))
+    assert desk.engine.heard().chord == (62, 65, 69)
+    desk.send(off(66))
+    assert desk.engine.heard().chord == (62, 69)
+
+
+@pytest.mark.parametrize("how", ["panic", "source lost", "all notes off", "system reset"])
+def test_whatever_ends_the_notes_empties_the_chord(how: str) -> None:
+    desk = Desk()
+    desk.send(on(62))
+    desk.send(on(69))
+    if how == "panic":
+        desk.engine.step(Do(desk.now_ns, "panic"))
+    elif how == "source lost":
+        desk.engine.step(SourceLost(desk.now_ns, 0))
+    else:
+        desk.send(b"\xb0\x7b\x00" if how == "all notes off" else b"\xff")
+    assert desk.engine.heard().chord == ()
+
+
+def test_a_new_key_begins_anew_what_is_down_stays() -> None:
+    desk = Desk()
+    desk.play(60, 62, 64, 65, 67)
+    desk.send(on(60))
+    assert desk.engine.heard().presses == 6
+    desk.engine.step(Change(desk.now_ns, EngineConfig(parse_key("C major"))))
+    heard = desk.engine.heard()
+    assert (heard.guess, heard.presses, heard.chord) == (None, 0, (60,))
+
+
+def test_a_flood_is_not_weighed_beyond_its_share_and_leaves_nothing_hanging() -> None:
+    desk = Desk()
+    for note in range(MAX_WAITING + 20):
+        desk.send(on(note))
+    assert desk.engine.heard().presses == MAX_WAITING
+    for note in range(MAX_WAITING + 20):
+        desk.send(off(note))
+    desk.engine.heard()
+    desk.loop((60, 64, 67), (65, 69, 72), (67, 71, 74), (60, 64, 67))
+    heard = desk.engine.heard()
+    assert heard.chord == ()
+    assert heard.guess is not None
+    assert heard.guess.ranked[0][0].name == "C major"
