@@ -14,15 +14,14 @@ import pytest
 
 from live.answer.bass_table import LINE_BANDS, TRACK_BANDS
 from tests.study.bass_corpus import (
-    DOOM,
     FEATURES,
     bass_pairs,
     bass_tracks,
     bass_windows,
     line_features,
-    wad_music,
 )
 from tests.study.bass_fit import TABLE, table_text
+from tests.study.package_music import DOOM, wad_music
 
 TWO_STEP = frozenset({0, 10, 16, 26})
 BACKBEAT = frozenset({4, 12, 20, 28})

@@ -11,19 +11,17 @@ out (`MOST_OFF_GRID`).
 
 from __future__ import annotations
 
-import struct
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
-from pathlib import Path
 
-from live.clock.units import TICKS_PER_BEAT, UNSTATED_TEMPO_BPM
-from live.notes.midi import NOTE_OFF, NOTE_ON
+from live.clock.units import TICKS_PER_BEAT
 from live.notes.phrase import PhraseNote
-from live.ports.smf import TEMPO, TIME_SIGNATURE, RawFile, RawTrack, parse
+from live.ports.smf import RawFile
 from live.theory.keyfind import find_piece_key
 from live.theory.keys import Key
+from tests.study.package_music import DRUMS, Played, metres, played_notes, songs, tempo_bpm
 
 STEP = TICKS_PER_BEAT // 4
 BAR = 16 * STEP
@@ -38,15 +36,10 @@ OFF_GRID = 1 / 6
 MOST_OFF_GRID = 0.3
 """At most this share of a track's onsets may lie more than `OFF_GRID` of a step off the grid."""
 
-DRUMS = 9
-PROGRAM_CHANGE = 0xC0
 BASS_PROGRAMS = range(32, 40)
 KICKS = frozenset({35, 36})
 SNARES = frozenset({38, 39, 40})
 """General MIDI Level 1 percussion key map: bass drums; acoustic snare, clap, electric snare."""
-
-DOOM = Path("/usr/share/games/doom")
-OPENMSX = Path("/usr/share/games/openttd/baseset/openmsx")
 
 Stroke = tuple[int, int, int]
 """Onset in ticks as played, key of the percussion map, velocity."""
@@ -112,7 +105,7 @@ def bass_tracks(source: str) -> tuple[BassTrack, ...]:
     Raises: FileNotFoundError when the Debian package is missing.
     """
     found: dict[tuple[object, ...], BassTrack] = {}
-    for name, song in _songs(source):
+    for name, song in songs(source):
         for track in _bass_tracks(name, song):
             found.setdefault(tuple((n.onset_ticks, n.pitch) for n in track.notes[:40]), track)
     return tuple(sorted(found.values(), key=lambda track: track.name))
@@ -166,93 +159,31 @@ def _windows(track: BassTrack) -> Iterator[Window]:
             yield window
 
 
-def _songs(source: str) -> Iterator[tuple[str, RawFile]]:
-    if source == "freedoom":
-        lumps = [lump for path in sorted(DOOM.glob("freedoom*.wad")) for lump in wad_music(path)]
-    elif source == "openmsx":
-        lumps = [(path.stem, path.read_bytes()) for path in sorted(OPENMSX.glob("*.mid"))]
-    else:
-        raise ValueError(f"source: freedoom or openmsx, got {source!r}")
-    if not lumps:
-        raise FileNotFoundError(f"no music: install the Debian package of {source}")
-    for name, data in lumps:
-        yield name, parse(data, name)
-
-
-def wad_music(path: Path) -> Iterator[tuple[str, bytes]]:
-    """(name, bytes) of each MIDI lump of a WAD file.
-
-    Layout (the published WAD specification): 4 letters, number of lumps and offset of the
-    directory as 32-bit little-endian; an entry is offset, length and a name of 8 bytes.
-    """
-    data = path.read_bytes()
-    count, directory = struct.unpack("<4xII", data[:12])
-    for entry in range(count):
-        at, size, name = struct.unpack_from("<II8s", data, directory + 16 * entry)
-        if data[at : at + 4] == b"MThd":
-            yield f"{path.stem}:{name.rstrip(bytes(1)).decode('ascii')}", data[at : at + size]
-
-
 def _bass_tracks(name: str, song: RawFile) -> Iterator[BassTrack]:
     scale = TICKS_PER_BEAT / song.division
     pitched: list[tuple[float, float, int]] = []
     drums: list[Stroke] = []
-    parts: dict[tuple[int, int], list[_Played]] = {}
+    parts: dict[tuple[int, int], list[Played]] = {}
     for number, track in enumerate(song.tracks):
-        for program, channel, note in _notes(track, scale):
+        for program, channel, note in played_notes(track, scale):
             if channel == DRUMS:
                 drums.append((round(note[0]), note[2], note[3]))
                 continue
             pitched.append((note[0] / TICKS_PER_BEAT, note[1] / TICKS_PER_BEAT, note[2]))
             if program in BASS_PROGRAMS:
                 parts.setdefault((number, channel), []).append(note)
-    if _metres(song) - {(4, 4)} or not any(key in KICKS for _, key, _ in drums):
+    if metres(song) - {(4, 4)} or not any(key in KICKS for _, key, _ in drums):
         return
     for (number, channel), notes in parts.items():
         if len(notes) < LEAST_NOTES or _off_grid([n[0] for n in notes]) > MOST_OFF_GRID:
             continue
         yield BassTrack(
             name=f"{name}:{number}:{channel + 1}",
-            tempo_bpm=_tempo_bpm(song),
+            tempo_bpm=tempo_bpm(song),
             key=find_piece_key(pitched)[0][0],
             notes=_lowest(notes),
             drums=tuple(sorted(drums)),
         )
-
-
-_Played = tuple[float, float, int, int]
-"""Onset and length in ticks, key, velocity."""
-
-
-def _metres(song: RawFile) -> set[tuple[int, int]]:
-    events = (event for track in song.tracks for event in track.events)
-    return {(e.data[0], 2 ** e.data[1]) for e in events if e.meta == TIME_SIGNATURE}
-
-
-def _tempo_bpm(song: RawFile) -> float:
-    """The middle one of a song's tempos."""
-    events = [event for track in song.tracks for event in track.events if event.meta == TEMPO]
-    tempos = sorted(60e6 / int.from_bytes(event.data) for event in events)
-    return round(tempos[len(tempos) // 2], 3) if tempos else UNSTATED_TEMPO_BPM
-
-
-def _notes(track: RawTrack, scale: float) -> Iterator[tuple[int, int, _Played]]:
-    """(program, channel, note) by the notes' ends; a note struck again ends there."""
-    programs: dict[int, int] = {}
-    sounding: dict[tuple[int, int], tuple[int, int]] = {}
-    for event in track.events:
-        kind, channel = event.status & 0xF0, event.status & 0x0F
-        if kind == PROGRAM_CHANGE:
-            programs[channel] = event.data[0]
-        elif kind in {NOTE_ON, NOTE_OFF}:
-            place = channel, event.data[0]
-            if place in sounding:
-                begun, velocity = sounding.pop(place)
-                length = max(1, event.tick - begun)
-                note = begun * scale, length * scale, place[1], velocity
-                yield programs.get(channel, 0), channel, note
-            if kind == NOTE_ON and event.data[1]:
-                sounding[place] = event.tick, event.data[1]
 
 
 def _off_grid(onsets: list[float]) -> float:
@@ -261,9 +192,9 @@ def _off_grid(onsets: list[float]) -> float:
     return sum(off) / len(off)
 
 
-def _lowest(notes: list[_Played]) -> tuple[PhraseNote, ...]:
+def _lowest(notes: list[Played]) -> tuple[PhraseNote, ...]:
     """The lowest note of each step, cut at the next one."""
-    by_step: dict[int, _Played] = {}
+    by_step: dict[int, Played] = {}
     for note in notes:
         step = round(note[0] / STEP)
         if step not in by_step or note[2] < by_step[step][2]:
