@@ -65,45 +65,46 @@ class Ppm:
                 counts[symbol] = counts.get(symbol, 0) + 1
             counted = counted or known
 
+    def reach(self, past: Sequence[int]) -> Context:
+        """The longest end of `past` that was met before a symbol; no more of it can matter."""
+        found: Context = ()
+        for length in range(self._longest(past) + 1):
+            context = tuple(past[len(past) - length :])
+            if context not in self._met:
+                break
+            found = context
+        return found
+
     def context(self, past: Sequence[int]) -> Context:
         """The context that decides what follows `past`.
 
         The shortest one that was always followed by one and the same symbol, otherwise the longest
         that was met; () before anything is learned.
         """
-        found: Context = ()
-        for length in range(self._longest(past) + 1):
-            context = tuple(past[len(past) - length :])
-            met = self._met.get(context)
-            if met is None:
-                break
-            found = context
-            if len(met) == 1:
-                break
-        return found
+        return self._decisive(self.reach(past))
 
-    def spread(self, past: Sequence[int]) -> Spread:
-        """The distribution of what follows `past`; the same for `context(past)`."""
-        context = self.context(past)
+    def spread(self, reach: Context) -> Spread:
+        """The distribution of what follows a past that has this reach."""
+        context = self._decisive(reach)
         # Counted in full where a longer context was passed over, also with update exclusion
         # (so do IDyOM and R's ppm).
-        whole_length = len(context) + 1
-        full = whole_length <= len(past) and tuple(past[len(past) - whole_length :]) in self._met
+        source = self._met if len(context) < len(reach) else self._counts
         shares: dict[int, float] = {}
         left = 1.0
         known: Mapping[int, int] = {}
         for start in range(len(context) + 1):
-            counts = (self._met if full and start == 0 else self._counts).get(context[start:], {})
+            counts = source.get(context[start:], {})
+            source = self._counts
             if not counts:
                 break
             # Exclusion: what a longer context knows adds nothing to this one's weight.
-            weight = sum(count for symbol, count in counts.items() if symbol not in known)
+            weight = sum([count for symbol, count in counts.items() if symbol not in known])
             if weight:
                 # The escape: as many events as there are different symbols (method C).
-                whole = weight + len(counts)
+                unit = left / (weight + len(counts))
                 for symbol, count in counts.items():
-                    shares[symbol] = shares.get(symbol, 0.0) + left * count / whole
-                left *= len(counts) / whole
+                    shares[symbol] = shares.get(symbol, 0.0) + unit * count
+                left = unit * len(counts)
             known = counts
         # Order -1 shares itself among the symbols never met, and one more (Pearce 2005).
         left *= self.size / (self.size + 1 - len(known))
@@ -112,9 +113,15 @@ class Ppm:
 
     def chances(self, past: Sequence[int]) -> tuple[float, ...]:
         """P(symbol after `past`) by symbol, over a uniform base; adds up to 1."""
-        left, seen = self.spread(past)
+        left, seen = self.spread(self.reach(past))
         base = left / self.size
         return tuple(base + seen.get(symbol, 0.0) for symbol in range(self.size))
+
+    def _decisive(self, reach: Context) -> Context:
+        for start in range(len(reach), 0, -1):
+            if len(self._met[reach[start:]]) == 1:
+                return reach[start:]
+        return reach
 
     def _longest(self, past: Sequence[int]) -> int:
         return len(past) if self.order is None else min(self.order, len(past))

@@ -173,13 +173,23 @@ def test_the_order_in_which_sequences_are_learned_changes_nothing(sequences, pas
 
 
 @given(SEQUENCES, st.lists(SYMBOLS, max_size=8), ORDERS)
-def test_the_deciding_context_says_all_that_the_past_says(sequences, past, order):
+def test_the_reach_says_all_that_the_past_says(sequences, past, order):
     model = taught(sequences, order)
-    context = model.context(past)
-    assert context == tuple(past)[len(past) - len(context) :]
-    assert order is None or len(context) <= order
-    assert model.context(context) == context
-    assert model.spread(context) == model.spread(past)
+    reach = model.reach(past)
+    assert reach == tuple(past)[len(past) - len(reach) :]
+    assert order is None or len(reach) <= order
+    assert (
+        model.context(past)
+        == model.context(reach)
+        == reach[len(reach) - len(model.context(past)) :]
+    )
+    assert model.chances(reach) == model.chances(past)
+
+
+@given(SEQUENCES, st.lists(SYMBOLS, max_size=8), SYMBOLS, ORDERS)
+def test_the_reach_can_be_carried_from_symbol_to_symbol(sequences, past, symbol, order):
+    model = taught(sequences, order)
+    assert model.reach((*model.reach(past), symbol)) == model.reach([*past, symbol])
 
 
 @given(st.lists(SYMBOLS, min_size=1, max_size=30))
