@@ -86,10 +86,25 @@ def chord_readings(notes: Iterable[int], key: Key | None = None) -> tuple[Readin
     if not 2 <= len(lowest) <= MAX_DIFFERENT:
         allowed = f"2 to {MAX_DIFFERENT} different notes, octaves counted once"
         raise FieldError("chord", allowed, sounding)
-    bass = sounding[0] % 12
-    found = _exact(lowest, bass)
+    far = 0
+    for root, note in lowest.items():
+        fourth = lowest.get((root + 5) % 12)
+        if fourth is not None and fourth > note + 12:
+            far |= 1 << root
+    return _readings(tuple(lowest), sounding[0] % 12, far, key)
+
+
+@lru_cache(maxsize=4096)
+def _readings(
+    pitches: tuple[int, ...], bass: int, far: int, key: Key | None
+) -> tuple[Reading, ...]:
+    """The readings of pitch classes over a bass in a key.
+
+    `far` is the mask of those whose fourth above is more than an octave away: an eleventh.
+    """
+    found = _exact(pitches, bass, far)
     if all(root != bass for _, root, _, _ in found):
-        found += _loose(lowest, bass, (bass,) if found else tuple(lowest))
+        found += _loose(pitches, bass, far, (bass,) if found else pitches)
     if key is not None:
         leading = (key.tonic_pc - 1) % 12
         found = [(_led(*entry, leading), *entry[1:]) for entry in found]
@@ -102,9 +117,8 @@ _Found = tuple[float, int, str, int | None]
 """Cost, root pitch class, suffix, inversion."""
 
 
-def _exact(lowest: dict[int, int], bass: int) -> list[_Found]:
+def _exact(pitches: tuple[int, ...], bass: int, far: int) -> list[_Found]:
     """Readings that need nothing added: with the bass in the chord, and with the bass foreign."""
-    pitches = tuple(lowest)
     whole = sum(1 << pitch for pitch in pitches)
     found: list[_Found] = []
     for root in pitches:
@@ -112,7 +126,7 @@ def _exact(lowest: dict[int, int], bass: int) -> list[_Found]:
         inversion = _inversion((bass - root) % 12)
         if own is not None:
             suffix, cost = own
-            if suffix in _FAR and _is_far(lowest, root, 5):
+            if suffix in _FAR and far >> root & 1:
                 suffix = _FAR[suffix]
             if root == bass or _carries(suffix, (bass - root) % 12):
                 found.append((cost + (_INVERTED if root != bass else 0), root, suffix, inversion))
@@ -120,15 +134,15 @@ def _exact(lowest: dict[int, int], bass: int) -> list[_Found]:
             upper = _BY_MASK.get(_above(whole & ~(1 << bass), root))
             if upper is not None:
                 suffix, cost = upper
-                if suffix in _FAR and _is_far(lowest, root, 5):
+                if suffix in _FAR and far >> root & 1:
                     suffix = _FAR[suffix]
                 found.append((cost + _SLASH, root, suffix, None))
     return found
 
 
-def _loose(lowest: dict[int, int], bass: int, roots: tuple[int, ...]) -> list[_Found]:
+def _loose(pitches: tuple[int, ...], bass: int, far: int, roots: tuple[int, ...]) -> list[_Found]:
     """Readings with tones added to a plain chord: there is one for any set of notes."""
-    whole = sum(1 << pitch for pitch in lowest)
+    whole = sum(1 << pitch for pitch in pitches)
     fits = []
     for root in roots:
         best = _best_base(_above(whole, root))
@@ -136,7 +150,7 @@ def _loose(lowest: dict[int, int], bass: int, roots: tuple[int, ...]) -> list[_F
             fits.append((best[0] + (_INVERTED if root != bass else 0), root, best[1]))
     worst = min(fits)[0] + _FORGOTTEN if fits else 0.0
     return [
-        (cost, root, _loose_suffix(*base, _is_far(lowest, root, 5)), _inversion((bass - root) % 12))
+        (cost, root, _loose_suffix(*base, bool(far >> root & 1)), _inversion((bass - root) % 12))
         for cost, root, base in fits
         if cost <= worst
     ]
@@ -187,12 +201,6 @@ def _inversion(step: int) -> int:
 def _carries(suffix: str, step: int) -> bool:
     """Whether the tone may be the bass of an inversion; ninths and added tones make a slash."""
     return step in intervals_of(suffix) and not (step == 5 and "add4" in suffix)
-
-
-def _is_far(lowest: dict[int, int], root: int, step: int) -> bool:
-    """Whether the tone stands more than an octave above the root: an eleventh, not a fourth."""
-    tone = lowest.get((root + step) % 12)
-    return tone is not None and tone > lowest[root] + 12
 
 
 def _led(cost: float, root: int, suffix: str, _inversion: int | None, leading: int) -> float:

@@ -129,7 +129,11 @@ def chord_on(root: Spelling, suffix: str, bass: Spelling | None = None) -> Chord
 def intervals_of(suffix: str) -> tuple[int, ...]:
     """Semitones above the root of a canonical suffix, as `find_quality` returns it."""
     own = QUALITIES.get(suffix)
-    return _modified(re.sub(r"[()]", "", suffix))[1] if own is None else own
+    return _modified(_bare(suffix))[1] if own is None else own
+
+
+def _bare(suffix: str) -> str:
+    return suffix.replace("(", "").replace(")", "")
 
 
 def canonical(suffix: str) -> str:
@@ -137,7 +141,7 @@ def canonical(suffix: str) -> str:
 
     Raises: KeyError when a part is unknown; use `find_quality` for text that a user typed.
     """
-    return suffix if suffix in QUALITIES else _modified(re.sub(r"[()]", "", suffix))[0]
+    return suffix if suffix in QUALITIES else _modified(_bare(suffix))[0]
 
 
 def find_quality(text: str) -> str | None:
@@ -185,7 +189,7 @@ def _modified(bare: str) -> tuple[str, tuple[int, ...]]:
         raise KeyError(bare)
     intervals |= {ADDED[name] for name in added}
     for name in sorted(added, key=ADDED.__getitem__):
-        whole = ALIASES.get(f"{re.sub('[()]', '', suffix)}add{name}")
+        whole = ALIASES.get(f"{_bare(suffix)}add{name}")
         suffix = whole if whole is not None else f"{suffix}(add{name})"
     suffix += "".join(f"(no{name})" for name in sorted(omitted))
     return suffix, tuple(sorted(intervals))
