@@ -14,6 +14,7 @@ from live.answer.grooves import GROOVES
 from live.clock.metre import parse_metre
 from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
 from live.notes.form import BAR_COUNTS
+from live.notes.taste import ENDS, SWITCH_WORDS, Taste
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 from live.theory.pitch import parse_note
@@ -109,6 +110,21 @@ class Field:
         return isinstance(value, int if self.kind == "whole" else (int, float))
 
 
+def _taste_fields() -> tuple[Field, ...]:
+    """The controls of the answer, from 0 to 1, and its switches."""
+    usual = Taste()
+    dials = (
+        Field(f"taste.{name}", "number", getattr(usual, name),
+              f"The answer: 0 = {least}, 1 = {most}.", low=0, high=1)
+        for name, (least, most) in ENDS.items()
+    )  # fmt: skip
+    switches = (
+        Field(f"taste.{name}", "switch", getattr(usual, name), f"The answer: {words}.")
+        for name, words in SWITCH_WORDS.items()
+    )
+    return (*dials, *switches)
+
+
 def read_range(text: str) -> tuple[int, int]:
     """Read `E1:G3` or `28:55` as two MIDI notes at least an octave apart; FieldError if not."""
     low_text, colon, high_text = text.partition(":")
@@ -170,6 +186,7 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("answer.channel", "whole", 1, "MIDI channel of the answer.", low=1, high=16),
     Field("answer.cutoff_ms", "whole", 150,
           "How long before its bar line the answer is settled, milliseconds.", low=20, high=2000),
+    *_taste_fields(),
     Field("ports.client", "text", "undersong", "Name under which our ports are offered.",
           is_live=False),
     Field("ports.service", "text", "auto", "MIDI service to use.",

@@ -17,6 +17,7 @@ from live.daemon.scale_tables import read_scales
 from live.daemon.zone_table import read_zones
 from live.notes.config import AnswerConfig, EngineConfig
 from live.notes.form import Form
+from live.notes.taste import DIALS, SWITCHES, Taste
 from live.notes.zones import Zone
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
@@ -91,6 +92,7 @@ def engine_config(settings: Settings) -> EngineConfig:
             seed=settings["answer.seed"],
             channel=settings["answer.channel"] - 1,
             cutoff_ms=settings["answer.cutoff_ms"],
+            taste=Taste(**{name: settings[f"taste.{name}"] for name in (*DIALS, *SWITCHES)}),
         ),
     )
 

@@ -98,7 +98,11 @@ class Dialogue:
         self.listener.close()
 
     def configure(self, config: EngineConfig, at_ns: int, out: list[Output]) -> None:
-        """Use new settings; another form or metre begins a new round where we are."""
+        """Use new settings.
+
+        Another form or metre begins a new round where we are; other controls of the answer are
+        heard at once, on the answer to the last call, unless it is held.
+        """
         old = self.config
         self.config = self.calls.config = config
         if self._transport.playing and (config.form, config.metre) != (old.form, old.metre):
@@ -106,6 +110,8 @@ class Dialogue:
             self.begin(self._transport.tick_at(at_ns))
         elif not config.answer.enabled:
             self.part.stop(at_ns, out)
+        elif config.answer != old.answer and self.offer.last is not None and not self.hold:
+            self._ask_anew(self.offer.last, self.offer.last.seed, out)
 
     # The player's notes, while the transport plays
 
@@ -162,8 +168,7 @@ class Dialogue:
     def again(self, out: list[Output]) -> None:
         """Other choices for the last call, for the answer that plays or the next one."""
         last = self._last_brief()
-        brief = write_brief(last.call, self.config, self._transport.tempo_bpm, last.seed + 1)
-        out.append(self.offer.ask(brief, wished=True))
+        self._ask_anew(last, last.seed + 1, out)
 
     def choose(self, rank: int, at_ns: int) -> None:
         """Take another choice: from the next bar line of its answer on, or as the next answer."""
@@ -193,6 +198,11 @@ class Dialogue:
         if self.offer.last is None:
             raise FieldError("again", "after a first call", "no call yet")
         return self.offer.last
+
+    def _ask_anew(self, last: Brief, seed: int, out: list[Output]) -> None:
+        """Other answers to the same call, under the settings of now."""
+        brief = write_brief(last.call, self.config, self._transport.tempo_bpm, seed)
+        out.append(self.offer.ask(brief, wished=True))
 
     def _current(self) -> Offered:
         if self.offer.current is None:

@@ -57,3 +57,16 @@ class Taste:
 
 SWITCHES: Final = ("walk_up", "octave_double")
 DIALS: Final = tuple(field.name for field in fields(Taste) if field.name not in SWITCHES)
+ENDS: Final[dict[str, tuple[str, str]]] = {
+    "contrast": ("echo", "contrast"),
+    "density": ("sparse", "busy"),
+    "syncopation": ("straight", "syncopated"),
+    "leaps": ("steps", "leaps"),
+    "closing": ("open", "closed"),
+    "register": ("low", "high"),
+    "swing": ("even", "swung"),
+    "length": ("stab", "legato"),
+}
+"""What a dial asks for at 0.0 and at 1.0, in words for people."""
+SWITCH_WORDS: Final = {"walk_up": "walk up to the end", "octave_double": "double an octave above"}
+"""What a switch asks for."""

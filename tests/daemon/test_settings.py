@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import pickle
 import re
@@ -19,6 +20,7 @@ from live.daemon.settings import (
     read_toml,
     settings_path,
 )
+from live.notes.taste import Taste
 from live.theory.errors import FieldError
 
 
@@ -202,6 +204,13 @@ def test_the_engines_part() -> None:
     assert config.progression is not None
     assert config.progression.bars == 2
     assert (config.answer.low, config.answer.high, config.answer.channel) == (28, 55, 15)
+
+
+def test_every_control_of_the_answer_reaches_the_engine() -> None:
+    assert engine_config(defaults()).answer.taste == Taste()
+    wanted = Taste(0.0, 0.1, 0.2, 0.3, 0.4, 0.6, 0.7, 1.0, walk_up=True, octave_double=True)
+    changes = {f"taste.{name}": value for name, value in dataclasses.asdict(wanted).items()}
+    assert engine_config(defaults().changed(changes)).answer.taste == wanted
 
 
 # Zones

@@ -9,6 +9,7 @@ from live.notes.config import AnswerConfig
 from live.notes.events import Composed
 from live.notes.form import Form
 from live.notes.phrase import PhraseNote
+from live.notes.taste import Taste
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 from tests.notes.stage import MS, Stage, bass, off, on
@@ -174,6 +175,32 @@ def test_again_uses_the_settings_of_now():
     stage.do("again")
     brief = stage.requests[-1].brief
     assert (brief.key, brief.low, brief.high) == (f_sharp, 40, 60)
+
+
+def test_another_control_of_the_answer_is_heard_from_the_next_bar_line_on():
+    stage = answered()
+    before = stage.requests[-1].brief
+    asked = len(stage.requests)
+    stage.change(answer=AnswerConfig(low=40, high=60, taste=Taste(density=1.0)))
+    assert len(stage.requests) == asked + 1
+    brief = stage.requests[-1].brief
+    assert (brief.call, brief.seed) == (before.call, before.seed)
+    assert (brief.low, brief.taste.density) == (40, 1.0)
+    stage.to_tick(4 * BAR)
+    assert pitches(stage, 3) == [n.pitch for n in bass(brief)[0].notes[8:]]
+
+
+def test_other_settings_ask_for_nothing_and_a_held_answer_stays():
+    stage = answered()
+    asked = len(stage.requests)
+    stage.change(snap="chord")
+    assert len(stage.requests) == asked
+    stage.do("hold")
+    stage.change(answer=AnswerConfig(taste=Taste(density=0.0)))
+    assert len(stage.requests) == asked
+    fresh = Stage()
+    fresh.change(answer=AnswerConfig(taste=Taste(density=0.0)))  # nothing to answer yet
+    assert fresh.requests == []
 
 
 @pytest.mark.parametrize("name", ["F# major", "Eb dorian", "C major pentatonic"])

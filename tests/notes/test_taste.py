@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 
 import pytest
 
-from live.notes.taste import DIALS, MIDDLE, SWITCHES, Taste
+from live.notes.taste import DIALS, ENDS, MIDDLE, SWITCH_WORDS, SWITCHES, Taste
 from live.theory.errors import FieldError
 
 
@@ -50,3 +50,8 @@ def test_a_switch_is_off_or_on(switch: str, value: object) -> None:
 def test_it_crosses_process_borders() -> None:
     asked = Taste(contrast=0.2, walk_up=True)
     assert pickle.loads(pickle.dumps(asked)) == asked
+
+
+def test_every_dial_and_switch_has_words() -> None:
+    assert tuple(ENDS) == DIALS
+    assert tuple(SWITCH_WORDS) == SWITCHES
