@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from live.answer.kept import MOST_NOTES, MOST_TICKS, keep, kept_from_data
 from live.clock.metre import Metre
+from live.notes.kept import MOST_NOTES, MOST_TICKS, keep, kept_from_data
 from live.notes.phrase import PhraseNote
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
