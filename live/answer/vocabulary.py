@@ -16,10 +16,10 @@ from typing import Any, Final
 
 from live.answer.copies import Copies
 from live.answer.expectation import Expectation
-from live.notes.kept import KeptPhrase, keep, kept_from_data
 from live.answer.usual_table import COUNTS
 from live.answer.viewpoints import CELL, Lens, View, grid_cells
 from live.clock.metre import Metre
+from live.notes.kept import KeptPhrase, keep, kept_from_data
 from live.notes.phrase import PhraseNote
 from live.theory.errors import FieldError
 from live.theory.keys import Key

@@ -40,7 +40,7 @@ class SketchVocabulary:
         self.vocabulary, self.notice = _open(self.path)
 
     def keep(self, phrase: KeptPhrase) -> None:
-        """Learn a phrase. Raises: FieldError if it cannot be written; learned it is all the same."""
+        """Learn a phrase. Raises: FieldError if it cannot be written; it is learned even so."""
         self._change(self.vocabulary.learn(phrase.notes, phrase.key, phrase.metre))
 
     def forget(self, phrase_id: str) -> None:
