@@ -8,7 +8,7 @@ from typing import Any, cast
 from live.clock.metre import parse_metre
 from live.daemon.engine_view import EngineView, PlainNote
 from live.daemon.hearing import Listening
-from live.daemon.settings import Settings
+from live.daemon.settings import Settings, taste_of
 from live.daemon.snapshot import (
     AnswerState,
     ChoiceView,
@@ -122,6 +122,7 @@ class Picture:
             panics=view.panics,
             hearing=self._listening.hear(view, self._key),
             own_scales=tuple(scale.name for scale in settings.scales),
+            taste=taste_of(settings),
         )
 
     def status(self) -> dict[str, Any]:

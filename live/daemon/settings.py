@@ -92,9 +92,14 @@ def engine_config(settings: Settings) -> EngineConfig:
             seed=settings["answer.seed"],
             channel=settings["answer.channel"] - 1,
             cutoff_ms=settings["answer.cutoff_ms"],
-            taste=Taste(**{name: settings[f"taste.{name}"] for name in (*DIALS, *SWITCHES)}),
+            taste=taste_of(settings),
         ),
     )
+
+
+def taste_of(settings: Settings) -> Taste:
+    """The controls of the answer."""
+    return Taste(**{name: settings[f"taste.{name}"] for name in (*DIALS, *SWITCHES)})
 
 
 def _named(name: str, read: Callable[[], T]) -> T:

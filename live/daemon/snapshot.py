@@ -7,6 +7,7 @@ import json
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from live.notes.taste import Taste
 from live.theory.keyfollow import SURE
 
 AnswerState = Literal["idle", "listening", "composing", "ready", "playing", "held"]
@@ -115,6 +116,7 @@ class Snapshot:
     panics: int = 0  # counts panics, so that a face can show that one just happened
     hearing: Hearing = field(default_factory=Hearing)
     own_scales: tuple[str, ...] = ()  # names of the player's own scales
+    taste: Taste = field(default_factory=Taste)  # the answer's controls
 
     def to_json(self) -> str:
         """One line of JSON."""
@@ -146,6 +148,7 @@ def snapshot_from_json(text: str) -> Snapshot:
     for name in ("sounding", "answer_sounding", "own_scales"):
         values[name] = tuple(values[name])
     values["hearing"] = _hearing(values["hearing"])
+    values["taste"] = Taste(**values["taste"])
     for name in ("inputs", "outputs"):
         values[name] = tuple(PortView(**p) for p in values[name])
     return Snapshot(**values)

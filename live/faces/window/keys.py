@@ -25,6 +25,8 @@ _ACTIONS: Final[dict[int, str]] = {
     Qt.Key.Key_F9: "panic",
     Qt.Key.Key_Escape: "panic",
 }
+TASTE_KEY: Final = Qt.Key.Key_F10
+"""Shows and hides the answer's controls."""
 _CHORD_KEYS: Final = (
     Qt.KeyboardModifier.ControlModifier
     | Qt.KeyboardModifier.AltModifier
@@ -38,6 +40,7 @@ class KeyInput(QObject):
     edit_asked = pyqtSignal(str)
     action_asked = pyqtSignal(str)
     choice_asked = pyqtSignal(int)
+    taste_asked = pyqtSignal()
     note_on = pyqtSignal(int)
     note_off = pyqtSignal(int)
 
@@ -54,6 +57,8 @@ class KeyInput(QObject):
             self.edit_asked.emit(_EDITS[key])
         elif key in _ACTIONS:
             self.action_asked.emit(_ACTIONS[key])
+        elif key == TASTE_KEY:
+            self.taste_asked.emit()
         elif Qt.Key.Key_1 <= key <= Qt.Key.Key_9:
             self.choice_asked.emit(key - int(Qt.Key.Key_0))
         else:

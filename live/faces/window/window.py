@@ -19,6 +19,7 @@ from live.faces.window.keys import KeyInput
 from live.faces.window.layout import Box, on_screen
 from live.faces.window.menu import SIZES, WindowMenu, menu_style
 from live.faces.window.remember import Memory, usual_size
+from live.faces.window.taste import TasteWindow
 from live.faces.window.theme import THEMES, Theme
 from live.faces.window.views import Moment, views_of
 
@@ -49,6 +50,7 @@ class Window(Board):
         self.moment = Moment()
         self.keys = KeyInput(self)
         self.editing = Editing(self)
+        self.taste = TasteWindow(self.send, self.keys, self)
         self._calm = self._timer(self._calm_down)
         self._forget_error = self._timer(lambda: self._set(error=""))
         self.setWindowTitle("Undersong")
@@ -76,6 +78,7 @@ class Window(Board):
         self.keys.edit_asked.connect(self.edit)
         self.keys.action_asked.connect(self.act)
         self.keys.choice_asked.connect(self.choose)
+        self.keys.taste_asked.connect(self.toggle_taste)
         self.foot.edit_asked.connect(self.edit)
         self.foot.step_asked.connect(self.step)
         self.foot.action_asked.connect(self.act)
@@ -111,12 +114,14 @@ class Window(Board):
             self.moment = dataclasses.replace(self.moment, panicked=True)
             self._calm.start(PANIC_MS)
         self.moment = dataclasses.replace(self.moment, gone="")
+        self.taste.show_taste(snapshot.taste)
         self._show()
 
     def take_gone(self, why: str) -> None:
         """The daemon is not there, for the reason given."""
         self.snapshot = None
         self.editing.close()
+        self.taste.hide()
         self.keys.notes.release_all()
         self._set(gone=why, panicked=False)
 
@@ -174,12 +179,19 @@ class Window(Board):
             if command is not None:
                 self.send(command)
 
+    def toggle_taste(self) -> None:
+        """Show or hide the answer's controls."""
+        if self.snapshot is not None:
+            self.taste.toggle(self.foot.look, self.frameGeometry())
+
     # Its own wishes
 
     def pick(self, what: str, value: str) -> None:
         """Carry out a wish from the menu."""
         if what == "labels":
             self.send(("labels", value))
+        elif what == "taste":
+            self.toggle_taste()
         elif what == "size":
             self.resize(*SIZES[value])
         elif what == "theme":

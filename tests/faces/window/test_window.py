@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
@@ -15,40 +14,8 @@ from live.faces.window.controls import ACTIONS, VALUES, Command
 from live.faces.window.layout import Box
 from live.faces.window.remember import Memory
 from live.faces.window.theme import DARK, LIGHT
-from live.faces.window.window import Window
 from tests.faces.states import IDLE, snapshot_named
-
-
-class Desk:
-    """A window and what it sent."""
-
-    def __init__(self, memory: Memory) -> None:
-        self.sent: list[Command] = []
-        self.window = Window(self.sent.append, memory)
-
-    def open(self) -> Window:
-        self.window.show()
-        self.window.activateWindow()
-        QApplication.processEvents()
-        return self.window
-
-
-@pytest.fixture
-def desk() -> Iterator[Desk]:
-    made = Desk(Memory(theme="dark"))
-    made.open()
-    made.window.take_snapshot(snapshot_named("answer"))
-    yield made
-    made.window.hide()
-    made.window.deleteLater()
-
-
-def press(desk: Desk, key: Qt.Key, text: str = "") -> None:
-    target = QApplication.focusWidget() or desk.window
-    if text:
-        QTest.keyClicks(target, text)
-    else:
-        QTest.keyClick(target, key)
+from tests.faces.window.desk import Desk, press
 
 
 def test_the_window_itself_has_the_keyboard_at_first(desk: Desk) -> None:
