@@ -55,8 +55,9 @@ class Groove:
         open_hat, ride, percussion: likewise.
         metre: what it is written for.
         step_ticks: a step's length: 240 = sixteenths, 320 = eighth-note triplets.
-        swing: first step of a pair to the second, 1 = straight. The steps themselves stay on
-            the grid; who plays it may place the second step later.
+        swing: first of a pair of notes to the second, 1 = straight. The steps themselves stay on
+            the grid; who plays the groove may place the second note later.
+        swung_ticks: which notes those are: 240 = sixteenths, 480 = eighths.
     """
 
     name: str
@@ -72,6 +73,7 @@ class Groove:
     metre: Metre = field(default_factory=Metre)
     step_ticks: int = TICKS_PER_SIXTEENTH
     swing: float = STRAIGHT
+    swung_ticks: int = TICKS_PER_SIXTEENTH
 
     @property
     def bar_length(self) -> int:

@@ -1,9 +1,9 @@
 """Grooves written out as rows of steps, the way drummers and drum boxes are written down.
 
 `kick x.........x..... snare ....x..o....x...`: a drum's name, then its row; x is a stroke, a dot
-none, o on the snare a ghost stroke; bar lines | are for the eye. A metre and `triplets` may come
-first: `12/8 kick ...`, `triplets kick x..x..x..x..`; so may `swing 1.5` (first step of a pair to
-the second). Steps are sixteenths, with `triplets` a third of a quarter.
+none, o on the snare a ghost stroke; bar lines | are for the eye. Steps are sixteenths. Words may
+come first: a metre (`12/8`), `triplets` (steps are thirds of a quarter), `swing 1.5` (first
+sixteenth of a pair to the second), `swing 1.5 eighths`.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def parse_groove(text: str) -> Groove:
     Raises: FieldError naming what is wrong with it.
     Thread: any; pure.
     """
-    metre, step_ticks, swing = Metre(), TICKS_PER_SIXTEENTH, STRAIGHT
+    metre, step_ticks, swing, swung = Metre(), TICKS_PER_SIXTEENTH, STRAIGHT, TICKS_PER_SIXTEENTH
     rows: dict[str, str] = {}
     drum = ""
     words = iter(text.lower().split())
@@ -55,9 +55,11 @@ def parse_groove(text: str) -> Groove:
             step_ticks = TRIPLET_TICKS
         elif not drum and word == "swing":
             swing = _swing(next(words, ""))
+        elif not drum and word == "eighths":
+            swung = 2 * TICKS_PER_SIXTEENTH
         else:
             raise FieldError("groove", _WANTED, word, text)
-    return _groove(rows, metre, step_ticks, swing)
+    return _groove(rows, metre, step_ticks, swing, swung)
 
 
 def _swing(word: str) -> float:
@@ -70,7 +72,9 @@ def _swing(word: str) -> float:
     return swing
 
 
-def _groove(rows: dict[str, str], metre: Metre, step_ticks: int, swing: float) -> Groove:
+def _groove(
+    rows: dict[str, str], metre: Metre, step_ticks: int, swing: float, swung_ticks: int
+) -> Groove:
     lengths = {len(row) for row in rows.values()}
     bar, rest = divmod(metre.bar_ticks, step_ticks)
     steps = max(lengths, default=0)
@@ -94,6 +98,7 @@ def _groove(rows: dict[str, str], metre: Metre, step_ticks: int, swing: float) -
         metre=metre,
         step_ticks=step_ticks,
         swing=swing,
+        swung_ticks=swung_ticks,
     )
 
 
@@ -111,6 +116,8 @@ def written(groove: Groove) -> str:
         words.append("triplets")
     if groove.swing != STRAIGHT:
         words += ["swing", f"{groove.swing:g}"]
+    if groove.swung_ticks != TICKS_PER_SIXTEENTH:
+        words.append("eighths")
     for drum in DRUMS:
         if drum != "ghost" and (groove.strokes(drum) or (drum == "snare" and groove.ghost)):
             words += [drum, _row(groove, drum)]

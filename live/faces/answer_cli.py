@@ -10,9 +10,10 @@ from typing import Final
 
 from live.answer.compose import compose
 from live.answer.explain import note_facts
-from live.answer.grooves import find_groove
+from live.answer.grooves import GROOVES, Groove, written
 from live.clock.units import TICKS_PER_SIXTEENTH, ticks_to_beats
 from live.daemon.fields import read_range
+from live.faces.drums import drum_track, read_groove
 from live.faces.lane import draw_lane
 from live.faces.output import emit_json, plural, say
 from live.faces.songs import pitched_notes, write_folder
@@ -32,9 +33,13 @@ _RING_TICKS: Final = TICKS_PER_SIXTEENTH
 def run(args: argparse.Namespace) -> int:
     """Answer the call and print, and with `--out` write, the choices."""
     song = read_song(args.source)
-    brief = _brief(args, song)
+    groove = read_groove(args.groove, song.metre)
+    brief = _brief(args, song, groove)
     choices = compose(brief)
-    files = _write(args, song, brief, choices) if args.out is not None else [None] * len(choices)
+    files: list[str | None] = [None] * len(choices)
+    if args.out is not None:
+        drums = drum_track(groove, brief.call.bars + brief.answer_bars, song.metre)
+        files = _write(args, song, brief, choices, (drums,) if args.drums else ())
     if args.json:
         emit_json(_as_json(brief, choices, files))
     else:
@@ -54,7 +59,7 @@ def call_of(song: SongFile) -> Call:
     return Call(notes=notes, bars=bars)
 
 
-def _brief(args: argparse.Namespace, song: SongFile) -> Brief:
+def _brief(args: argparse.Namespace, song: SongFile, groove: Groove) -> Brief:
     key = read_key(args.key)
     call = call_of(song)
     bars = min(call.bars, _MAX_ANSWER_BARS)
@@ -69,7 +74,7 @@ def _brief(args: argparse.Namespace, song: SongFile) -> Brief:
         answer_bars=bars,
         metre=song.metre,
         progression=parse_progression(args.progression, key) if args.progression else None,
-        groove=find_groove(args.groove).name if args.groove else Brief(call, key).groove,
+        groove=groove.name if groove in GROOVES else written(groove),
         low=low,
         high=high,
         choices=whole_number("choices", args.choices, 1, _MAX_CHOICES),
@@ -79,7 +84,11 @@ def _brief(args: argparse.Namespace, song: SongFile) -> Brief:
 
 
 def _write(
-    args: argparse.Namespace, song: SongFile, brief: Brief, choices: Sequence[Choice]
+    args: argparse.Namespace,
+    song: SongFile,
+    brief: Brief,
+    choices: Sequence[Choice],
+    more: tuple[TrackOut, ...],
 ) -> list[str | None]:
     folder = write_folder(args.out)
     starts_at = brief.call.bars * brief.metre.bar_ticks
@@ -91,7 +100,7 @@ def _write(
             PhraseNote(n.onset_ticks + starts_at, n.length_ticks, n.pitch, n.velocity)
             for n in choice.notes
         )
-        tracks = (TrackOut("call", 0, brief.call.notes), TrackOut("answer", 0, shifted))
+        tracks = (TrackOut("call", 0, brief.call.notes), TrackOut("answer", 0, shifted), *more)
         marks = ((0, "call"), (starts_at, "answer"))
         write_song(
             path,
@@ -114,6 +123,7 @@ def _as_json(
     return {
         "key": brief.key.name,
         "tempo": brief.tempo_bpm,
+        "groove": brief.groove,
         "call": {"bars": brief.call.bars, "notes": call},
         "choices": [
             _choice_json(choice, brief, file) for choice, file in zip(choices, files, strict=True)
@@ -149,6 +159,7 @@ def _tell(brief: Brief, choices: Sequence[Choice], files: Sequence[str | None]) 
     call = brief.call
     about = f"{plural(call.bars, 'bar')}, {plural(len(call.notes), 'note')}"
     say(f"call in {brief.key.pretty}, {brief.tempo_bpm:g} BPM: {about}")
+    say(f"over {brief.groove}")
     tell_lane(call.notes, call.bars, brief)
     for choice, file in zip(choices, files, strict=True):
         tell_choice(choice, brief)

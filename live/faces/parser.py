@@ -11,6 +11,7 @@ from live.daemon.command_list import COMMANDS
 from live.faces.output import complain
 
 _KEY_HELP: Final = "for example 'D minor', 'F# dorian', 'Bb major'"
+_GROOVE_HELP: Final = "drums to lock to: a name, rows of steps, or a MIDI file to learn them from"
 _CHORDS_HELP: Final = "Roman numerals or chord symbols: 'i VI iv v', 'Dm:2 Bb:1 C:1'"
 
 
@@ -132,9 +133,10 @@ def _add_answer(commands: _Commands[Parser]) -> None:
     answer.add_argument("--bars", metavar="N", help="bars of answer, else as many as the call")
     answer.add_argument("--choices", default="3", metavar="N", help="how many answers, best first")
     answer.add_argument("--seed", default="0", metavar="N", help="same seed, same notes")
-    answer.add_argument("--groove", metavar="G", help="drum pattern the bass locks to")
+    answer.add_argument("--groove", metavar="G", help=_GROOVE_HELP)
     answer.add_argument("--range", metavar="LOW:HIGH", help="for example E1:G3 or 28:55 (C4 = 60)")
     answer.add_argument("--out", metavar="DIR", help="write one MIDI file per answer here")
+    answer.add_argument("--drums", action="store_true", help="the groove too, in those files")
     _json(answer)
 
 

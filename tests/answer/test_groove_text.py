@@ -50,9 +50,15 @@ def grooves(draw: st.DrawFn) -> Groove:
     count = draw(st.integers(1, 8)) * metre.bar_ticks // step_ticks
     rows = {drum: draw(steps(count)) for drum in DRUMS}
     rows["ghost"] = tuple(step for step in rows["ghost"] if step not in rows["snare"])
-    swing = draw(st.sampled_from((1.0, 1.2, 1.5, 2.0)))
     return Groove(
-        "any", steps=count, source="", metre=metre, step_ticks=step_ticks, swing=swing, **rows
+        "any",
+        steps=count,
+        source="",
+        metre=metre,
+        step_ticks=step_ticks,
+        swing=draw(st.sampled_from((1.0, 1.2, 1.5, 2.0))),
+        swung_ticks=draw(st.sampled_from((240, 480))),
+        **rows,
     )
 
 
