@@ -20,11 +20,13 @@ class State:
         spread: what follows it.
     """
 
-    __slots__ = ("edges", "reach", "spread")
+    __slots__ = ("edges", "reach", "seen", "strange")
 
     def __init__(self, reach: Context, spread: Spread) -> None:
         self.reach = reach
-        self.spread = spread
+        self.seen = spread.seen
+        self.strange = spread.base_share
+        """What a symbol that was never met keeps of its usual chance."""
         self.edges: dict[int, tuple[float, State]] = {}
         """By symbol: bits against what is usual, and the state after it."""
 
@@ -41,16 +43,16 @@ class Expectation:
     """
 
     def __init__(
-        self, sequences: Sequence[Sequence[int]], usual: Sequence[float], order: int
+        self, sequences: Iterable[Sequence[int]], usual: Sequence[float], order: int
     ) -> None:
         self._usual = usual
         self._model = Ppm(len(usual), order)
         for sequence in sequences:
             self._model.learn(sequence)
-        self._states: dict[Context, State] = {}
-        self.start = self._state(())
-        for sequence in sequences:
-            self.bits(sequence)  # works out now what answers are likely to ask for
+        spread = self._model.spread
+        # Made at once, so that the first lines after a change need not wait for it.
+        self._states = {reach: State(reach, spread(reach)) for reach in self._model.contexts()}
+        self.start = self._states[()]
 
     def bits(self, sequence: Iterable[int]) -> float:
         """Information content of a sequence less what it usually has: below 0 is familiar.
@@ -75,15 +77,9 @@ class Expectation:
         """Bits of a symbol in a state against what is usual, and the state after it."""
         known = state.edges.get(symbol)
         if known is None:
-            left, seen = state.spread
-            # What was never met keeps its usual share of what is left.
-            bits = -log2(left + seen.get(symbol, 0.0) / self._usual[symbol])
-            after = self._model.reach((*state.reach, symbol)) if symbol in seen else ()
-            known = state.edges[symbol] = bits, self._state(after)
+            ratio, after = state.strange, self.start
+            if symbol in state.seen:
+                ratio += state.seen[symbol] / self._usual[symbol]
+                after = self._states[self._model.reach((*state.reach, symbol))]
+            known = state.edges[symbol] = -log2(ratio), after
         return known
-
-    def _state(self, reach: Context) -> State:
-        state = self._states.get(reach)
-        if state is None:
-            state = self._states[reach] = State(reach, self._model.spread(reach))
-        return state

@@ -75,6 +75,10 @@ class Ppm:
             found = context
         return found
 
+    def contexts(self) -> tuple[Context, ...]:
+        """Every reach that a past can have; () is always among them."""
+        return ((), *(context for context in self._met if context))
+
     def context(self, past: Sequence[int]) -> Context:
         """The context that decides what follows `past`.
 

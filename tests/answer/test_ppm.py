@@ -177,6 +177,7 @@ def test_the_reach_says_all_that_the_past_says(sequences, past, order):
     model = taught(sequences, order)
     reach = model.reach(past)
     assert reach == tuple(past)[len(past) - len(reach) :]
+    assert reach in model.contexts()
     assert order is None or len(reach) <= order
     assert (
         model.context(past)
