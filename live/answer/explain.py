@@ -91,26 +91,53 @@ def _on_the_drums(way: Way | None, facts: Facts) -> str:
 
 def _on_the_close(facts: Facts) -> str:
     last = _degree(facts, facts.pitches[-1])
-    ground = facts.grounds[-1]
     if not facts.moves:
         return f"One note, {last}, that rings."
     move = facts.moves[-1]
     way = "up" if move > 0 else "down"
+    purpose, tail = _purpose(facts)
     if len(facts.walk) > 2:
-        close = f"Walks {way} {_degrees(facts, facts.walk)} to close"
+        close = f"Walks {way} {_degrees(facts, facts.walk)}"
     elif move == 0:
-        close = f"Stays on {last} to close"
+        close = f"Stays on {last}"
     elif abs(move) <= STEP:
-        close = f"Steps {way} from {_degree(facts, facts.pitches[-2])} to {last} to close"
+        close = f"Steps {way} from {_degree(facts, facts.pitches[-2])} to {last}"
     else:
-        close = f"Goes {way} {_INTERVALS[abs(move)]} to {last} to close"
-    pitch_class = facts.pitches[-1] % OCTAVE
-    if pitch_class not in ground.tones:
-        after = facts.scene.harmony.at(facts.scene.frame.end).chord.name
-        return f"{close}, early for the {after} that follows."
-    if pitch_class not in stable_degrees(facts.scene.brief.key):
-        return f"{close}, {_bottom(facts)} of {ground.chord.name}."
-    return f"{close}."
+        close = f"Goes {way} {_interval(move)} to {last}"
+    return f"{close} {purpose}{tail}."
+
+
+def _purpose(facts: Facts) -> tuple[str, str]:
+    """Whether the last note closes or stays open, and why it may close where it does."""
+    ground, pitch_class = facts.grounds[-1], facts.pitches[-1] % OCTAVE
+    after = facts.scene.harmony.at(facts.scene.frame.end)
+    stable = pitch_class in stable_degrees(facts.scene.brief.key)
+    if pitch_class in ground.tones:
+        if stable:
+            return "to close", ""
+        if pitch_class == ground.bottom_pc:
+            return "to close", f", {_bottom(facts)} of {ground.chord.name}"
+    elif stable and pitch_class in after.tones and after.chord != ground.chord:
+        return "to close", f", early for the {after.chord.name} that follows"
+    elif stable and _chords_are_guessed(facts):
+        return "to close", ""
+    return "and stays open", ""
+
+
+def _chords_are_guessed(facts: Facts) -> bool:
+    return facts.scene.brief.progression is None
+
+
+def _interval(move: int) -> str:
+    size = abs(move)
+    if size < len(_INTERVALS):
+        return _INTERVALS[size]
+    octaves, rest = divmod(size, OCTAVE)
+    if rest:
+        return (
+            f"an octave and {_INTERVALS[rest]}" if octaves == 1 else f"{octaves} octaves and more"
+        )
+    return f"{octaves} octaves"
 
 
 def _on_the_start(facts: Facts) -> str:

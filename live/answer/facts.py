@@ -63,6 +63,13 @@ class Facts:
         return sum(onset in self.scene.melody for onset in self.onsets)
 
     @cached_property
+    def same(self) -> int:
+        """Notes that the call has at the same place, octave ignored."""
+        melody = self.scene.melody
+        pairs = zip(self.onsets, self.pitches, strict=True)
+        return sum(o in melody and (melody[o] - p) % OCTAVE == 0 for o, p in pairs)
+
+    @cached_property
     def roots(self) -> int:
         """Notes on the chord's bottom note."""
         pairs = zip(self.pitches, self.grounds, strict=True)

@@ -13,7 +13,6 @@ from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
 from live.notes.phrase import Brief
 
 HALF_NOTE_TICKS: Final = 2 * TICKS_PER_BEAT
-_COMPOUND_TICKS: Final = 3 * EIGHTH_TICKS
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +80,15 @@ def beat_ticks(metre: Metre) -> int:
     return max(metre.beat_ticks, TICKS_PER_BEAT)
 
 
-def build_frame(brief: Brief, heard: Heard, harmony: Harmony) -> Frame:
+def build_frame(brief: Brief, heard: Heard, harmony: Harmony, *, fine: bool = False) -> Frame:
     """Lay out the spots of the answer.
 
+    Args:
+        brief: gives form, metre and groove.
+        heard: the call.
+        harmony: where chords change.
+        fine: every sixteenth and every eighth of a triplet is a spot, not only eighths, the
+            call's onsets, the drums and the pickup.
     Raises: FieldError when the groove's name is unknown. Thread: any.
     """
     groove, bar_ticks = find_groove(brief.groove), brief.metre.bar_ticks
@@ -94,12 +99,13 @@ def build_frame(brief: Brief, heard: Heard, harmony: Harmony) -> Frame:
     on_grid = set(range(0, bar_ticks, grid))
     pickup = {bar_ticks - TICKS_PER_SIXTEENTH} if grid == EIGHTH_TICKS else set()
     sixteenths = range(0, bar_ticks, TICKS_PER_SIXTEENTH)
+    finer = {*sixteenths, *range(0, bar_ticks, TRIPLET_TICKS)} if fine else set()
     bars: list[tuple[Spot, ...]] = []
     for bar in range(brief.answer_bars):
         start, called = bar * bar_ticks, set(heard.bar(bar).onsets)
         drums = {tick - start for tick in kicks if start <= tick < start + bar_ticks}
         moves = {o for o in sixteenths if _moves(harmony, start + o)}
-        offsets = on_grid | called | drums | moves | pickup
+        offsets = on_grid | called | drums | moves | pickup | finer
         bars.append(
             tuple(
                 Spot(

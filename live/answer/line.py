@@ -49,6 +49,7 @@ _FLATTEN: Final = 0.7
 _LEAP_WEIGHT: Final = 2.0
 _AGAIN: Final = 0.75
 _BEAM: Final = 8
+_LEAN: Final = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,7 @@ class Slot:
         pull: cost of missing the target, 0 or more.
         mate: index of the slot one pattern earlier, -1 for none; its interval above its
             chord's bottom note is worth repeating.
+        tether: cost of each semitone off the centre, besides the usual one.
     """
 
     ground: Ground
@@ -75,13 +77,14 @@ class Slot:
     target: int | None = None
     pull: float = 0.0
     mate: int = -1
+    tether: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """How the line closes: the last pitch class (0..11) and how it is reached."""
+    """How the line closes: the last pitch classes allowed (0..11) and how they are reached."""
 
-    pitch_class: int
+    pitch_classes: frozenset[int]
     approach: Approach
 
 
@@ -102,7 +105,12 @@ class Partial(NamedTuple):
 
 
 def find_line(
-    slots: tuple[Slot, ...], low: int, high: int, ending: Ending, rng: Random
+    slots: tuple[Slot, ...],
+    low: int,
+    high: int,
+    ending: Ending,
+    rng: Random,
+    leaps: float = 0.0,
 ) -> tuple[int, ...]:
     """One pitch a slot, each in `low`..`high` and fitting its ground.
 
@@ -110,16 +118,18 @@ def find_line(
         slots: at least one.
         low: lowest MIDI note, inclusive.
         high: highest, inclusive; an octave above `low` or more.
-        ending: the last note's pitch class, which must fit the last ground.
+        ending: the last note's pitch classes; left aside where none fits the last slot.
         rng: chance, so that equal briefs with other seeds find other lines.
+        leaps: -1 steps only if possible, 1 leaps, 0 as usual.
     Thread: any; pure.
     """
     columns = [_column(slot, low, high, rng) for slot in slots]
-    final = [c for c in columns[-1] if c[0] % OCTAVE == ending.pitch_class]
+    final = [c for c in columns[-1] if c[0] % OCTAVE in ending.pitch_classes]
     columns[-1] = final or columns[-1]
     beam = [Partial(cost, (pitch,), 0, passing) for pitch, cost, passing in columns[0]]
     for i in range(1, len(slots)):
         moves = _table(slots, i, ending.approach)
+        moves = _leant(moves, leaps) if leaps else moves
         beam = _extend(nsmallest(_BEAM, beam), columns[i], moves, slots, i)
     return min(beam).path
 
@@ -131,6 +141,16 @@ def _table(slots: tuple[Slot, ...], i: int, approach: Approach) -> Moves:
     if i == len(slots) - 2:
         return _BEFORE_LAST[approach]
     return _INTO_ONE if slots[i].one else _PLAIN
+
+
+@lru_cache(maxsize=64)
+def _leant(moves: Moves, leaps: float) -> Moves:
+    """The costs with steps or leaps made dearer; a repeated note counts as half a step."""
+    size = [min(7, abs(move)) or 0.5 for move in range(-OCTAVE, OCTAVE + 1)]
+    return tuple(
+        tuple(cost - _LEAN * leaps * much for cost, much in zip(row, size, strict=True))
+        for row in moves
+    )
 
 
 def _extend(
@@ -184,7 +204,7 @@ def _column(slot: Slot, low: int, high: int, rng: Random) -> list[tuple[int, flo
     for pitch, role, passing in _standing(
         slot.ground, slot.strong, slot.heavy, slot.one, low, high
     ):
-        cost = role + _DISTANCE * abs(pitch - centre) + _NOISE * chance()
+        cost = role + (_DISTANCE + slot.tether) * abs(pitch - centre) + _NOISE * chance()
         if target is not None:
             cost += slot.pull * _miss(pitch, target)
         found.append((pitch, cost, passing))

@@ -7,6 +7,7 @@ from itertools import pairwise
 from statistics import fmean
 from typing import Final, Literal, NamedTuple
 
+from live.answer.dials import turn
 from live.answer.harmony import Harmony
 from live.answer.line import OCTAVE, Slot
 from live.answer.scene import Scene
@@ -46,6 +47,11 @@ _NEW_CHORD_SHARE: Final = 0.3
 """Where a new chord starts its root weighs more than the call's note."""
 
 _FIGURE_PULL: Final = 1.5
+_ECHO_PULL: Final = 30.0
+_TETHER: Final = 0.35
+"""Cost of a semitone off the centre where the register is wanted most; our own taste."""
+
+_EDGE: Final = 4
 _RINGING_SHARE: Final = 0.5
 """A note between the call's onsets is drawn this much less to the note that still rings."""
 
@@ -95,6 +101,7 @@ def build_slots(
     figure: tuple[int, ...],
     targets: dict[int, int],
     scene: Scene,
+    echo: dict[int, int] | None = None,
 ) -> tuple[Slot, ...]:
     """What the line search needs to know about each chosen onset.
 
@@ -105,8 +112,10 @@ def build_slots(
         figure: one of FIGURES, for bars that neither the head nor an earlier bar decides.
         targets: from `head_targets` for the same way.
         scene: what it stands in.
+        echo: pitches by tick that must come back if harmony allows it.
     """
     bar_ticks = scene.frame.bar_ticks
+    high = turn(scene.brief.taste.register)
     period = bar_ticks * (2 if len(scene.frame.by_bar) > 2 else 1)
     places = {tick: i for i, tick in enumerate(onsets)}
     slots: list[Slot] = []
@@ -114,12 +123,15 @@ def build_slots(
         spot, ground = scene.spots[tick], scene.harmony.at(tick)
         new_chord = bool(slots) and slots[-1].ground != ground
         centre = _centre(*compass(scene.brief), arc, tick / scene.frame.end)
+        centre = _leant(centre, high, *compass(scene.brief))
         root = _nearest(ground.bottom_pc, centre)
         mate = places.get(tick - period, -1)
         pull = way.pull * (_NEW_CHORD_SHARE if new_chord else 1)
         wish = _head_wish(tick, targets, pull, scene.head_end)
         if way.motif == "root":
             wish = Wish(root, way.pull)
+        if echo and tick in echo:
+            wish = Wish(echo[tick], _ECHO_PULL)
         elif wish is None and mate < 0:
             wish = Wish(root + figure[spot.offset * len(figure) // bar_ticks], _FIGURE_PULL)
         slots.append(
@@ -132,9 +144,24 @@ def build_slots(
                 target=wish.pitch if wish else None,
                 pull=wish.pull if wish else 0.0,
                 mate=-1 if wish else mate,
+                tether=_TETHER * abs(high),
             )
         )
     return tuple(slots)
+
+
+def call_targets(scene: Scene) -> dict[int, int]:
+    """The whole call's pitches by tick of the answer, inside the compass."""
+    if not scene.melody:
+        return {}
+    pitches = list(scene.melody.values())
+    return dict(zip(scene.melody, _into_range(pitches, *compass(scene.brief)), strict=True))
+
+
+def _leant(centre: float, high: float, low: int, top: int) -> float:
+    """The centre drawn to the lowest or highest part of the compass, as far as the control asks."""
+    end = top - _EDGE if high > 0 else low + _EDGE
+    return centre + (end - centre) * abs(high)
 
 
 def _head_wish(tick: int, targets: dict[int, int], pull: float, head_end: int) -> Wish | None:

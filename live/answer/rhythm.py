@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 from typing import Final
 
+from live.answer.dials import turn
 from live.answer.frame import Frame, Spot
 from live.answer.listen import TRIPLET_TICKS
+from live.answer.scene import Scene
 from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
+from live.notes.taste import Taste
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +29,7 @@ class Feel:
         density: notes, as a multiple of the call's.
         least: fewest notes a quarter note.
         most: most notes a quarter note.
+        off: weight of spots off the beat; spots on the beat lose as much.
     """
 
     called: float
@@ -36,7 +40,12 @@ class Feel:
     density: float
     least: float
     most: float
+    off: float = 0.0
 
+
+# How far the controls reach at their ends, in weight of a spot.
+_OFF_REACH: Final = 1.6
+_CONTRAST_REACH: Final = 2.0
 
 _NOISE: Final = 0.45
 _BAR_NOISE: Final = 0.1
@@ -52,6 +61,34 @@ FAST_BPM: Final = 130.0
 """From here on sixteenths are pickups only. Design choice: above it a sixteenth lasts less than
 115 ms, near the 100 ms floor of what is heard as a subdivision (Camara, Sensing Sound and
 Music, week 5)."""
+
+
+def felt(feel: Feel, taste: Taste) -> Feel:
+    """The feel as the controls want it: density doubled or halved at the ends of its dial."""
+    more = 2.0 ** turn(taste.density)
+    return replace(
+        feel,
+        called=feel.called - _CONTRAST_REACH * max(0.0, turn(taste.contrast)),
+        density=feel.density * more,
+        least=feel.least * more,
+        most=feel.most * more,
+        off=feel.off + _OFF_REACH * turn(taste.syncopation),
+    )
+
+
+def echoed(onsets: tuple[int, ...], scene: Scene, rng: Random) -> tuple[tuple[int, ...], set[int]]:
+    """The onsets with whole beats of the call's in their place, and the beats' first ticks.
+
+    The share of such beats is how far the control is turned to echo; at its end all are.
+    """
+    echo = -turn(scene.brief.taste.contrast)
+    beats = range(0, scene.frame.end, TICKS_PER_BEAT)
+    taken = {beat for beat in beats if rng.random() < echo}
+    kept = {o for o in onsets if o // TICKS_PER_BEAT * TICKS_PER_BEAT not in taken}
+    back = {o for o in scene.melody if o // TICKS_PER_BEAT * TICKS_PER_BEAT in taken}
+    found = sorted(kept | back | {0})
+    spaced = [o for i, o in enumerate(found) if not i or o - found[i - 1] >= TICKS_PER_SIXTEENTH]
+    return tuple(spaced), taken
 
 
 def pick_onsets(
@@ -95,6 +132,7 @@ def _weight(spot: Spot, feel: Feel) -> float:
     weight = feel.called if spot.called else feel.gap if spot.eighth else 0.0
     weight += feel.kick * spot.kick + feel.snare * spot.snare + feel.strong * spot.strong
     weight += _DOWNBEAT * (spot.offset == 0)
+    weight += feel.off * (-1 if spot.beat else 1)
     if not spot.eighth:
         weight += _OFF_GRID_CALLED if spot.called else _OFF_GRID
     return weight

@@ -20,7 +20,6 @@ class Scene:
         self.brief = brief
         self.heard = listen(brief.call, brief.metre)
         self.harmony = Harmony(brief, self.heard)
-        self.frame = build_frame(brief, self.heard, self.harmony)
         bar_ticks = brief.metre.bar_ticks
         self.melody = {
             bar * bar_ticks + onset: pitch
@@ -28,6 +27,10 @@ class Scene:
             for onset, pitch in self.heard.bar(bar).line
         }
         """The call's top line laid over the answer's bars: tick -> pitch."""
+        inside = sum(brief.low <= note.pitch <= brief.high for note in brief.call.notes)
+        self.in_kind = 2 * inside > len(brief.call.notes)
+        """Most of the call lies where the answer may lie: it is answered in its own voice."""
+        self.frame = build_frame(brief, self.heard, self.harmony, fine=self.in_kind)
         self.spots = {spot.tick: spot for bar in self.frame.by_bar for spot in bar}
 
     @property

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from random import Random
+from statistics import median
 from typing import Final
 
 from live.answer.facts import Facts
 from live.answer.line import OCTAVE
+from live.answer.scene import Scene
 from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
-from live.notes.phrase import PhraseNote
+from live.notes.phrase import Brief, Call, PhraseNote
+from live.notes.taste import MIDDLE
 
 # Accents are our own taste (common practice: the kick and the one are played hardest).
 _ONE, _KICK, _BEAT, _EIGHTH, _SHORT, _LAST = 1.0, 0.97, 0.9, 0.84, 0.7, 0.95
@@ -21,36 +25,112 @@ _REPEAT_SHARE: Final = 0.7
 _LONGEST: Final = 2 * TICKS_PER_BEAT
 
 
-def shape(facts: Facts, rng: Random) -> tuple[PhraseNote, ...]:
-    """Give a line its lengths and velocities.
+_STAB: Final = 0.2
+"""What is left of a note's length where stabs are wanted most."""
 
-    Notes end before the next onset, repeated notes sooner so that they speak, and before a
-    snare where at least an eighth is left; the last note rings. Velocities follow the accents,
-    a little the call's own loudness, and never pass the brief's limit.
+_DOUBLED_BELOW: Final = 48
+"""Notes below C3 (131 Hz) are hard to hear on small speakers. Common practice, no source."""
+
+_DOUBLE_LOUDNESS: Final = 0.85
+
+
+def shape(facts: Facts, rng: Random) -> tuple[PhraseNote, ...]:
+    """Give a line its lengths and velocities, its swing and its octave doubles.
+
+    In kind notes are held as the call holds them. Otherwise they end before the next onset,
+    repeated notes sooner so that they speak, and before a snare where at least an eighth is left;
+    the last note rings. Velocities follow the accents, a little the call's own loudness, and never
+    pass the brief's limit.
 
     Thread: any; pure.
     """
-    notes = zip(facts.onsets, facts.pitches, _lengths(facts), strict=True)
-    return tuple(
+    brief = facts.scene.brief
+    notes = [
         PhraseNote(onset, length, pitch, _velocity(facts, onset, rng))
-        for onset, pitch, length in notes
-    )
+        for onset, pitch, length in zip(facts.onsets, facts.pitches, _lengths(facts), strict=True)
+    ]
+    lean = swing_share(facts.scene)
+    if lean > 0:
+        notes = [_swung(note, lean) for note in notes]
+    if brief.taste.octave_double:
+        notes = [both for note in notes for both in _doubled(note, brief)]
+    return tuple(notes)
+
+
+def call_gate(call: Call) -> float:
+    """How much of the way to the next note the call's notes sound, 0.1 to 1.0 (median)."""
+    notes = sorted({(n.onset_ticks, n.length_ticks) for n in call.notes})
+    shares = [
+        length / (after - onset)
+        for (onset, length), (after, _) in pairwise(notes)
+        if after - onset >= TICKS_PER_SIXTEENTH // 2
+    ]
+    return max(0.1, min(1.0, median(shares))) if shares else 1.0
+
+
+def swing_share(scene: Scene) -> float:
+    """How much longer than half the beat's first half is, in shares of a beat; 0.0 is straight.
+
+    The second half never gets shorter than `SHORTEST_MS`; triplets and compound beats stay.
+    """
+    brief = scene.brief
+    if brief.metre.compound or scene.heard.grid_ticks != TICKS_PER_SIXTEENTH:
+        return 0.0
+    shortest = SHORTEST_MS / (MS_PER_MINUTE / brief.tempo_bpm)
+    return max(0.0, min(TWO_TO_ONE - 0.5, 0.5 - shortest)) * brief.taste.swing
+
+
+TWO_TO_ONE: Final = 2 / 3
+MS_PER_MINUTE: Final = 60_000
+SHORTEST_MS: Final = 100
+"""The short note of swung eighths keeps about 100 ms at any tempo (Friberg & Sundstrom 2002)."""
+
+
+def _swung(note: PhraseNote, lean: float) -> PhraseNote:
+    onset = _moved(note.onset_ticks, lean)
+    end = max(onset + 1, _moved(note.onset_ticks + note.length_ticks, lean))
+    return replace(note, onset_ticks=onset, length_ticks=end - onset)
+
+
+def _moved(tick: int, lean: float) -> int:
+    """Where a place of the beat comes to lie when its first half grows by `lean` of the beat."""
+    beat, rest = divmod(tick, TICKS_PER_BEAT)
+    half = TICKS_PER_BEAT / 2
+    long, short = half + lean * TICKS_PER_BEAT, half - lean * TICKS_PER_BEAT
+    inside = rest / half * long if rest <= half else long + (rest - half) / half * short
+    return beat * TICKS_PER_BEAT + round(inside)
+
+
+def _doubled(note: PhraseNote, brief: Brief) -> tuple[PhraseNote, ...]:
+    above = note.pitch + OCTAVE
+    if note.pitch >= _DOUBLED_BELOW or above > brief.high:
+        return (note,)
+    softer = max(1, round(note.velocity * _DOUBLE_LOUDNESS))
+    return note, replace(note, pitch=above, velocity=softer)
 
 
 def _lengths(facts: Facts) -> list[int]:
     """One length a note, in ticks."""
-    end = facts.scene.frame.end
+    end, dial = facts.scene.frame.end, facts.scene.brief.taste.length
+    gate = call_gate(facts.scene.brief.call) if facts.scene.in_kind else 0.0
     lengths = []
     for i, (here, then) in enumerate(pairwise((*facts.onsets, end))):
-        last = then == end
         room = then - here
-        again = not last and facts.moves[i] == 0
-        length = round(room * _REPEAT_SHARE) if again else room - _BREATH
-        if not last:
-            length = min(length, _LONGEST, _until_snare(facts, here, then))
-        length = min(length, _while_it_fits(facts, i, here, then))
-        lengths.append(max(1, length))
+        length = round(gate * room) if gate else _usual_length(facts, i, here, then)
+        if dial < MIDDLE:
+            length = round(length * (_STAB + (1 - _STAB) * dial / MIDDLE))
+        else:
+            length += round((room - length) * (dial - MIDDLE) / MIDDLE)
+        lengths.append(max(1, min(length, _while_it_fits(facts, i, here, then))))
     return lengths
+
+
+def _usual_length(facts: Facts, i: int, here: int, then: int) -> int:
+    """How long a bass under a call holds a note, in ticks."""
+    last = then == facts.scene.frame.end
+    again = not last and facts.moves[i] == 0
+    length = round((then - here) * _REPEAT_SHARE) if again else then - here - _BREATH
+    return length if last else min(length, _LONGEST, _until_snare(facts, here, then))
 
 
 def _until_snare(facts: Facts, here: int, then: int) -> int:

@@ -96,3 +96,12 @@ WAYS: Final[tuple[Way, ...]] = (
     Way("eighths", "root", _EIGHTHS, 0.6, needs_call=False, holds=drives),
     Way("roots", "root", _ROOTS, 1.5, needs_call=False, holds=grounds),
 )
+
+
+def claim_of(facts: Facts, first: Way | None = None) -> Way | None:
+    """The label that was wanted if the line keeps its claim, otherwise the first it does keep."""
+    options: tuple[Way, ...] = (first, *WAYS) if first else WAYS
+    for option in options:
+        if option.holds(facts) and not (option.needs_call and not facts.scene.melody):
+            return option
+    return None

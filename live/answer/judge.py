@@ -1,0 +1,135 @@
+"""Judging lines drawn in kind: how likely each is to be the answer, and which to take."""
+
+from __future__ import annotations
+
+from math import exp
+from random import Random
+from typing import Final
+
+from live.answer.choose import Draft, distance
+from live.answer.explain import words
+from live.answer.facts import Facts
+from live.answer.kind import Kind
+from live.answer.kinship import Kinship
+from live.answer.manner import manner
+from live.answer.natural_table import BASS, TUNES
+from live.answer.scene import Scene
+from live.answer.ways import claim_of
+
+_KIN: Final = 0.0
+"""What the critic's log odds count beside the counts of `manner`. Their chances overlap, so less
+than one; found on Ryan's and Aird's tunes."""
+
+_APART: Final = 0.5
+"""Choices that share more than this are drawn apart, by `_ALIKE_COST` for all that they share."""
+
+_ALIKE_COST: Final = 8.0
+_LIKE: Final = 12.0
+_SAME_WORDS: Final = 20.0
+"""Two choices never bear the same words while there are others."""
+
+
+_POOL: Final = 24
+_LEAST_POOL: Final = 8
+_BEATS_BUDGET: Final = 400
+"""Lines drawn for each choice of few bars; fewer of a long answer, so that it stays affordable."""
+
+_ROUNDS: Final = 3
+"""Draw up to this many times while there are fewer different lines than choices."""
+
+
+def answers_in_kind(scene: Scene, count: int, rng: Random) -> list[Draft]:
+    """As many drafts as wanted if there are so many, best score first. Thread: any; pure."""
+    kind = Kind(scene)
+    judge = Judge(kind)
+    pool = max(_LEAST_POOL, min(_POOL, _BEATS_BUDGET // len(kind.voice.places)))
+    pool = max(pool, _LEAST_POOL * count)
+    drafts: dict[tuple[tuple[int, ...], tuple[int, ...]], Draft] = {}
+    logs: list[float] = []
+    for _ in range(_ROUNDS):
+        for onsets, pitches in kind.lines(pool, rng):
+            if (onsets, pitches) not in drafts:
+                facts = Facts(scene, onsets, pitches)
+                log, kin = judge.weigh(facts)
+                way = claim_of(facts)
+                drafts[onsets, pitches] = Draft(facts, way, words(way, facts), chance(kin))
+                logs.append(log)
+        if len({draft.words for draft in drafts.values()}) >= count:
+            break
+    return take(list(drafts.values()), logs, count, rng)
+
+
+def chance(log_odds: float) -> float:
+    """Log odds as a chance, 0 to 1."""
+    return 1 / (1 + exp(-max(-30.0, min(30.0, log_odds))))
+
+
+class Judge:
+    """Weighs the lines of one scene.
+
+    Args:
+        kind: which drew them.
+    """
+
+    def __init__(self, kind: Kind) -> None:
+        self._voice = voice = kind.voice
+        brief = voice.scene.brief
+        self._weights = BASS if voice.is_bass else TUNES
+        call = [(tick, 1, pitch) for tick, pitch in voice.line.items()]
+        self._kin = Kinship(call, brief.key.tonic_pc, voice.minor, brief.metre)
+        self._like = frozenset((n.onset_ticks, n.pitch % 12) for n in brief.like)
+
+    def weigh(self, facts: Facts) -> tuple[float, float]:
+        """(log odds that the line is taken, log odds that it belongs to the call)."""
+        get = self._weights.get
+        counts = manner(self._voice, facts.onsets, facts.pitches)
+        natural = sum(get(name, 0.0) * value for name, value in counts.items())
+        kin = self._kin.score(notes_of(facts))
+        total = natural + _KIN * kin
+        if self._like:
+            total += _LIKE * self._nearness(facts)
+        return total, kin
+
+    def _nearness(self, facts: Facts) -> float:
+        """How near the line is to the one that more is wanted of; being that one is no merit."""
+        pairs = zip(facts.onsets, facts.pitches, strict=True)
+        here = {(onset, pitch % 12) for onset, pitch in pairs}
+        near = len(here & self._like) / len(here | self._like)
+        return near if near < 1 else -1.0
+
+
+def notes_of(facts: Facts) -> list[tuple[int, int, int]]:
+    """The line as notes that sound until the next one: (onset, length, pitch)."""
+    ends = (*facts.onsets[1:], facts.scene.frame.end)
+    return [
+        (onset, end - onset, pitch)
+        for onset, end, pitch in zip(facts.onsets, ends, facts.pitches, strict=True)
+    ]
+
+
+def take(drafts: list[Draft], logs: list[float], count: int, rng: Random) -> list[Draft]:
+    """Draw `count` drafts by their log odds, each unlike the ones before it; best score first.
+
+    The first is drawn among all that leave enough worse ones; the others are drawn among those,
+    so that being listed first does not favour any kind of line.
+    """
+    order = sorted(range(len(drafts)), key=lambda i: -drafts[i].score)
+    left = order[: max(1, len(order) - count + 1)]
+    taken: list[Draft] = []
+    while left and len(taken) < count:
+        totals = [logs[i] - _cost(drafts[i], taken) for i in left]
+        top = max(totals)
+        i = rng.choices(left, [exp(total - top) for total in totals])[0]
+        if not taken:
+            left = order[order.index(i) :]
+        left.remove(i)
+        taken.append(drafts[i])
+    return sorted(taken, key=lambda draft: -draft.score)
+
+
+def _cost(draft: Draft, taken: list[Draft]) -> float:
+    if not taken:
+        return 0.0
+    shared = 1 - min(distance(draft.facts, other.facts) for other in taken)
+    same_words = any(draft.words == other.words for other in taken)
+    return _ALIKE_COST * max(0.0, shared - (1 - _APART)) + _SAME_WORDS * same_words

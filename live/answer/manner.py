@@ -1,0 +1,142 @@
+"""The manner of a line: plain counts on it and on how it stands to its call.
+
+The composer draws more lines than it needs; among them it chooses so that these counts come out as
+they do in real answers (`natural_table`), which no single draw can promise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from statistics import pvariance
+from typing import Final
+
+from live.answer.voice import Voice
+
+_LENGTHS: Final = ((240, "sixteenth"), (480, "eighth"), (720, "dotted eighth"), (960, "quarter"))
+_OCTAVE: Final = 12
+
+
+def manner(voice: Voice, onsets: Sequence[int], pitches: Sequence[int]) -> dict[str, float]:
+    """Counts by name: shares are 0 to 1, sizes in semitones, scale steps or notes.
+
+    Args:
+        voice: the call's.
+        onsets: ticks from the answer's first bar line, ascending.
+        pitches: one an onset.
+    """
+    count = len(onsets)
+    found: dict[str, float] = {}
+    _time(voice, onsets, found)
+    _moves(pitches, found)
+    _degrees(voice, onsets, pitches, found)
+    _call(voice, onsets, pitches, found)
+    found["notes"] = count / len(voice.places)
+    found["notes squared"] = found["notes"] ** 2
+    return found
+
+
+def _time(voice: Voice, onsets: Sequence[int], found: dict[str, float]) -> None:
+    end = voice.scene.frame.end
+    gaps = [b - a for a, b in pairwise(onsets)]
+    share = 1 / max(1, len(gaps))
+    for gap in gaps:
+        _add(found, f"gap {_length(gap)}", share)
+    for one, other in pairwise(gaps):
+        _add(
+            found,
+            "equal gaps" if one == other else "longer gap" if other > one else "shorter gap",
+            share,
+        )
+    found[f"last {_length(end - onsets[-1])}"] = 1.0
+    beat, share = voice.beat_ticks, 1 / len(onsets)
+    taken = set(onsets)
+    for tick in onsets:
+        _add(found, f"on {tick % beat / beat:.2f}", share)
+        before = tick // beat * beat
+        if tick != before and tick - before >= beat / 2 and before + beat not in taken:
+            _add(found, "syncopated", share)
+    begun = {tick // beat for tick in onsets if tick % beat == 0}
+    found["beats begun"] = len(begun) / len(voice.places)
+    bars = [[t % voice.bar_ticks for t in onsets if t // voice.bar_ticks == bar] for bar in (0, 1)]
+    found["bars alike"] = float(bars[0] == bars[1])
+    found["first bar heavier"] = (len(bars[0]) - len(bars[1])) / len(onsets)
+
+
+def _length(ticks: int) -> str:
+    for most, name in _LENGTHS:
+        if ticks <= most:
+            return name
+    return "half" if ticks <= 1920 else "longer"
+
+
+def _moves(pitches: Sequence[int], found: dict[str, float]) -> None:
+    moves = [b - a for a, b in pairwise(pitches)]
+    share = 1 / max(1, len(moves))
+    for move in moves:
+        _add(found, f"move {max(-8, min(8, move)):+d}", share)
+        _add(found, "octaves", share * (abs(move) == _OCTAVE))
+        _add(found, "mean move", share * abs(move))
+    for one, other in pairwise(moves):
+        _add(found, f"{_sign(one)}{_sign(other)}", share)
+        _add(found, "goes back", share * (one + other == 0 != one))
+        _add(found, "leap turned", share * (abs(one) > 4 and one * other < 0))
+        _add(found, "two leaps", share * (abs(one) > 4 and abs(other) > 4))
+    found["range"] = (max(pitches) - min(pitches)) / _OCTAVE
+    found["range squared"] = found["range"] ** 2
+    found["spread"] = pvariance(pitches) / 25
+    found["different notes"] = len(set(pitches)) / len(pitches)
+    found["end above start"] = (pitches[-1] - pitches[0]) / _OCTAVE
+    found[f"last move {_sign(moves[-1]) if moves else '='}"] = 1.0
+    found["leap to the last"] = float(bool(moves) and abs(moves[-1]) > 4)
+
+
+def _sign(move: int) -> str:
+    return "+" if move > 0 else "-" if move < 0 else "="
+
+
+def _degrees(
+    voice: Voice, onsets: Sequence[int], pitches: Sequence[int], found: dict[str, float]
+) -> None:
+    tonic = voice.scene.brief.key.tonic_pc
+    share = 1 / len(pitches)
+    for tick, pitch in zip(onsets, pitches, strict=True):
+        degree = (pitch - tonic) % _OCTAVE
+        _add(found, f"degree {degree}", share)
+        if tick % voice.beat_ticks == 0:
+            _add(found, f"degree {degree} on the beat", share)
+    found[f"ends on {(pitches[-1] - tonic) % _OCTAVE}"] = 1.0
+    found[f"begins on {(pitches[0] - tonic) % _OCTAVE}"] = 1.0
+
+
+def _call(
+    voice: Voice, onsets: Sequence[int], pitches: Sequence[int], found: dict[str, float]
+) -> None:
+    line, count = voice.line, len(onsets)
+    span = voice.call_bars * voice.bar_ticks
+    shared = [(line[t % span], p) for t, p in zip(onsets, pitches, strict=True) if t % span in line]
+    same = sum(call == here for call, here in shared) / count
+    found["same as the call"] = same
+    found["much the same"] = max(0.0, same - 0.3)
+    found["called onsets"] = len(shared) / count
+    found["onsets left out"] = 1 - len(shared) / len(line)
+    found["in the call's notes"] = sum(p in voice.pitches for p in pitches) / count
+    moves = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(shared)]
+    share = 1 / max(1, len(moves))
+    found["moves with the call"] = sum(c * h > 0 for c, h in moves) * share
+    found["moves against the call"] = sum(c * h < 0 for c, h in moves) * share
+    called = list(line.values())
+    found["above the call"] = (sum(pitches) / count - sum(called) / len(called)) / _OCTAVE
+    found["higher top"] = (max(pitches) - voice.high) / _OCTAVE
+    found["lower bottom"] = (voice.low - min(pitches)) / _OCTAVE
+    found["wider than the call"] = found["range"] - (voice.high - voice.low) / _OCTAVE
+    found["more notes than the call"] = count / len(voice.places) - len(line) / len(voice.called)
+    found["count apart"] = abs(found["more notes than the call"])
+    found["join"] = abs(pitches[0] - voice.last) / _OCTAVE
+    frame, taken = voice.scene.frame, set(onsets)
+    found["on kicks"] = len(taken & frame.kicks) / max(1, len(frame.kicks))
+    found["on snares"] = len(taken & frame.snares) / count
+
+
+def _add(found: dict[str, float], name: str, value: float) -> None:
+    found[name] = found.get(name, 0.0) + value

@@ -1,0 +1,358 @@
+"""Pitches in the call's own voice: one note after the other, each drawn by its chance.
+
+A note's chance is a logit: the sum of the weights (`voice_table`) of the features it has. What can
+be said of a note by itself and of a step by itself is worked out once a call.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from math import exp, log
+from random import Random
+from typing import Final, NamedTuple
+
+from live.answer.cells import Features, Weights
+from live.answer.dials import fitting
+from live.answer.voice import OCTAVE, Voice
+from live.answer.voice_table import BASS_NOTES, TUNES_NOTES
+
+FARTHEST: Final = 8
+"""Scale steps beyond which a move is not tried."""
+
+_KINDS: Final = ("leap down", "skip down", "step down", "stay", "step up", "skip up", "leap up")
+
+
+class Wish(NamedTuple):
+    """What a plan or the controls add, in log odds.
+
+    Args:
+        called: for the call's own note at its place.
+        along: for the call's own step at its place.
+        turned: for the call's step turned over.
+        until: ticks from which on the first three no longer count.
+    """
+
+    called: float = 0.0
+    along: float = 0.0
+    turned: float = 0.0
+    until: int = 1 << 30
+
+
+def kind_of(step: int) -> str:
+    """What a musician calls a move of so many scale steps."""
+    size = 0 if step == 0 else 1 if abs(step) == 1 else 2 if abs(step) <= 3 else 3
+    return _KINDS[3 + (size if step > 0 else -size)]
+
+
+def note_features(voice: Voice, tick: int, pitch: int, spot: str) -> Features:
+    """What can be said of a note at a place, whatever surrounds it.
+
+    Args:
+        voice: the call's.
+        tick: onset from the answer's first bar line.
+        pitch: MIDI note.
+        spot: "first", "last", "last but one" or "" for a note anywhere else.
+    """
+    mode = "minor" if voice.minor else "major"
+    degree = f"{mode} {voice.degree(pitch) + 1}"
+    offset = tick % voice.bar_ticks
+    level = "one" if offset == 0 else "beat" if offset % voice.beat_ticks == 0 else "off"
+    found: Features = [(f"{degree} {level}", 1.0)]
+    if spot:
+        found.append((f"{degree} {spot}", 1.0))
+    if pitch in voice.pitches:
+        found.append(("in the call", 1.0))
+    if pitch > voice.high:
+        found.append((f"above the call by {min(4, voice.step(voice.high, pitch))}", 1.0))
+    if pitch < voice.low:
+        found.append((f"below the call by {min(4, voice.step(pitch, voice.low))}", 1.0))
+    apart = voice.rung(pitch) - voice.middle
+    found += [("far from the middle", abs(apart)), ("above the middle", apart)]
+    found += _place_features(voice, tick, pitch, spot)
+    if spot == "first":
+        found.append((f"join {kind_of(voice.step(voice.last, pitch))}", 1.0))
+        found.append(("join steps", min(9.0, abs(voice.step(voice.last, pitch)))))
+        if pitch == voice.first:
+            found.append(("begins as the call", 1.0))
+    return found
+
+
+def _place_features(voice: Voice, tick: int, pitch: int, spot: str) -> Features:
+    """How a note stands to what the call has at its place, and at that of the other bar."""
+    span = voice.call_bars * voice.bar_ticks
+    place, found = tick % span, Features()
+    called, other = voice.line.get(place), voice.line.get((tick + voice.bar_ticks) % span)
+    if called == pitch and spot == "first":
+        found.append(("begins as called", 1.0))
+    elif called is not None and called != pitch and (called - pitch) % OCTAVE == 0:
+        found.append(("octave of the call", 1.0))
+    if other == pitch and voice.call_bars > 1:
+        found.append(("as the other bar", 1.0))
+    return found
+
+
+def step_features(before: int | None, step: int) -> Features:
+    """What can be said of a step after a step (None for the first), in scale steps."""
+    found: Features = [(f"step {step:+d}", 1.0)]
+    if before is None:
+        return found
+    found.append((f"{kind_of(before)}, {kind_of(step)}", 1.0))
+    if step and step == before:
+        found.append(("same step again", 1.0))
+    if step and step == -before:
+        found.append(("back where it was", 1.0))
+    return found
+
+
+def size_features(voice: Voice, step: int) -> Features:
+    """How common a step's size is in the call."""
+    total = sum(voice.sizes.values())
+    return [("size common in the call", log((voice.sizes[abs(step)] + 0.3) / (total + 2)))]
+
+
+class Rule(NamedTuple):
+    """A feature that the next note has if its pitch, or the step to it, is the value."""
+
+    is_step: bool
+    value: int
+    name: str
+
+
+class Flow:
+    """A line as it grows: what the next note would take up from the call or from the line itself.
+
+    Args:
+        voice: the call's.
+        ticks: all onsets of the line, ascending.
+    """
+
+    def __init__(self, voice: Voice, ticks: Sequence[int]) -> None:
+        self._voice, self._ticks = voice, ticks
+        self._span = voice.call_bars * voice.bar_ticks
+        self._number = {tick: number for number, tick in enumerate(ticks)}
+        self.path: list[int] = []
+        self.rungs: list[int] = []
+        self._as_called = self._along = self._as_before = self._step_as_before = 0
+
+    def rules(self) -> list[Rule]:
+        """What the next note may be, by name; only after a first note."""
+        voice, number = self._voice, len(self.path)
+        here = self.path[-1]
+        found: list[Rule] = []
+        wanted = self._called_step(number)
+        if wanted is not None:
+            found.append(Rule(True, wanted, f"step as called after {min(3, self._along)}"))
+            if wanted:
+                found.append(Rule(True, -wanted, "step turned over"))
+        called = voice.line.get(self._ticks[number] % self._span)
+        if called is not None:
+            found.append(Rule(False, called, f"as called after {min(3, self._as_called)}"))
+        mate = self._mate(number)
+        if mate is not None:
+            name = f"as a bar before after {min(3, self._as_before)}"
+            found.append(Rule(False, self.path[mate], name))
+            step = self._step_before(number, mate)
+            if step is not None:
+                name = f"step as a bar before after {min(3, self._step_as_before)}"
+                found.append(Rule(True, step, name))
+        for pitch in voice.follows.get(here, ()):
+            found.append(Rule(False, pitch, "two notes of the call"))
+            if number > 1 and (self.path[-2], here, pitch) in voice.threes:
+                found.append(Rule(False, pitch, "three notes of the call"))
+        return found
+
+    def add(self, pitch: int) -> None:
+        """The next note is this one."""
+        voice, number = self._voice, len(self.path)
+        rung = voice.rung(pitch)
+        called = voice.line.get(self._ticks[number] % self._span)
+        self._as_called = self._as_called + 1 if called == pitch else 0
+        mate = self._mate(number)
+        self._as_before = (
+            self._as_before + 1 if mate is not None and self.path[mate] == pitch else 0
+        )
+        if number:
+            step = rung - self.rungs[-1]
+            self._along = self._along + 1 if self._called_step(number) == step else 0
+            like = mate is not None and self._step_before(number, mate) == step
+            self._step_as_before = self._step_as_before + 1 if like else 0
+        self.path.append(pitch)
+        self.rungs.append(rung)
+
+    def _called_step(self, number: int) -> int | None:
+        """The call's step into the place of a note, if it has notes at both places."""
+        line, ticks = self._voice.line, self._ticks
+        now, then = line.get(ticks[number] % self._span), line.get(ticks[number - 1] % self._span)
+        return None if now is None or then is None else self._voice.step(then, now)
+
+    def _mate(self, number: int) -> int | None:
+        """The note one bar earlier, if there is one at that place."""
+        return self._number.get(self._ticks[number] - self._voice.bar_ticks)
+
+    def _step_before(self, number: int, mate: int) -> int | None:
+        """The step into the note one bar earlier, if it too has a mate."""
+        then = self._mate(number - 1)
+        if then is None or mate != then + 1:
+            return None
+        return self.rungs[mate] - self.rungs[then]
+
+
+def arrival_features(step: int, *, beat: bool, last: bool) -> Features:
+    """What can be said of a step by where it arrives."""
+    found: Features = [(f"into the beat {kind_of(step)}", 1.0)] if beat else []
+    return found + ([(f"into the last {kind_of(step)}", 1.0)] if last else [])
+
+
+def spot_of(number: int, count: int) -> str:
+    """The name of a note's place among `count` notes."""
+    if number == count - 1:
+        return "last"
+    if number == count - 2:
+        return "last but one"
+    return "first" if number == 0 else ""
+
+
+@lru_cache(maxsize=1024)
+def _plain_row(bass: bool, before: int | None, beat: bool, last: bool) -> tuple[float, ...]:  # noqa: FBT001
+    """Log odds of each step from -FARTHEST to FARTHEST after a step, whatever the call."""
+    get = weights_of(bass).get
+    return tuple(
+        sum(
+            get(name, 0.0) * value
+            for name, value in (
+                *step_features(before, step),
+                *arrival_features(step, beat=beat, last=last),
+            )
+        )
+        for step in range(-FARTHEST, FARTHEST + 1)
+    )
+
+
+def weights_of(bass: bool) -> Weights:  # noqa: FBT001
+    """The weights of notes in a bass line, or in a tune."""
+    return BASS_NOTES if bass else TUNES_NOTES
+
+
+class MelodyDrawer:
+    """Draws lines for one call; what does not depend on the line is worked out once.
+
+    Args:
+        voice: the call's.
+        size: log odds for each scale step of a move, from the controls.
+        height: log odds for each scale step above the call's middle, from the controls.
+    """
+
+    def __init__(self, voice: Voice, *, size: float = 0.0, height: float = 0.0) -> None:
+        self._voice, self._weights = voice, weights_of(voice.is_bass)
+        self._height = height
+        self._columns: dict[tuple[int, str], list[tuple[int, int, float]]] = {}
+        self._moves: dict[tuple[int | None, bool, bool], list[float]] = {}
+        self._sizes = [
+            sum(self._weights.get(n, 0.0) * v for n, v in size_features(voice, step))
+            + size * abs(step)
+            for step in range(-FARTHEST, FARTHEST + 1)
+        ]
+
+    def draw(
+        self, ticks: Sequence[int], wish: Wish, last: frozenset[int], rng: Random
+    ) -> list[int]:
+        """One pitch for each onset.
+
+        Args:
+            ticks: ascending, at least one.
+            wish: what is wanted of this line.
+            last: pitch classes the last note may have; left aside where none of them fits.
+            rng: chance.
+        """
+        flow, count = Flow(self._voice, ticks), len(ticks)
+        for number, tick in enumerate(ticks):
+            column = self._column(tick, spot_of(number, count))
+            if number == count - 1:
+                column = [c for c in column if c[0] % OCTAVE in last] or column
+            totals = self._totals(ticks, flow, column) if number else [c[2] for c in column]
+            if tick < wish.until:
+                self._add_wish(totals, column, ticks, flow, wish)
+            top = max(totals)
+            flow.add(rng.choices(column, [exp(t - top) for t in totals])[0][0])
+        return flow.path
+
+    def _column(self, tick: int, spot: str) -> list[tuple[int, int, float]]:
+        """(pitch, rung, log odds) of every note that may stand at a place."""
+        known = self._columns.get((tick, spot))
+        if known is None:
+            voice, get = self._voice, self._weights.get
+            known = []
+            for pitch in allowed(voice, tick):
+                total = sum(get(n, 0.0) * v for n, v in note_features(voice, tick, pitch, spot))
+                rung = voice.rung(pitch)
+                known.append((pitch, rung, total + self._height * (rung - voice.middle)))
+            self._columns[tick, spot] = known
+        return known
+
+    def _row(self, before: int | None, beat: bool, last: bool) -> list[float]:  # noqa: FBT001
+        """Log odds of each step from -FARTHEST to FARTHEST after a step."""
+        known = self._moves.get((before, beat, last))
+        if known is None:
+            plain = _plain_row(self._voice.is_bass, before, beat, last)
+            known = [a + b for a, b in zip(plain, self._sizes, strict=True)]
+            self._moves[before, beat, last] = known
+        return known
+
+    def _totals(
+        self, ticks: Sequence[int], flow: Flow, column: list[tuple[int, int, float]]
+    ) -> list[float]:
+        number, rung = len(flow.path), flow.rungs[-1]
+        before = within(rung - flow.rungs[-2]) if number > 1 else None
+        beat = ticks[number] % self._voice.beat_ticks == 0
+        row = self._row(before, beat, number == len(ticks) - 1)
+        by_pitch: dict[int, float] = {}
+        by_step: dict[int, float] = {}
+        for is_step, value, name in flow.rules():
+            weight = self._weights.get(name)
+            if weight is not None:
+                bonuses = by_step if is_step else by_pitch
+                bonuses[value] = bonuses.get(value, 0.0) + weight
+        return [
+            fixed + row[r - rung + FARTHEST] + by_pitch.get(p, 0.0) + by_step.get(r - rung, 0.0)
+            if -FARTHEST <= r - rung <= FARTHEST
+            else _FAR
+            for p, r, fixed in column
+        ]
+
+    def _add_wish(
+        self,
+        totals: list[float],
+        column: list[tuple[int, int, float]],
+        ticks: Sequence[int],
+        flow: Flow,
+        wish: Wish,
+    ) -> None:
+        voice, number = self._voice, len(flow.path)
+        span = voice.call_bars * voice.bar_ticks
+        called = voice.line.get(ticks[number] % span)
+        if called is None:
+            return
+        then = voice.line.get(ticks[number - 1] % span) if number else None
+        wanted = voice.step(then, called) if then is not None else None
+        for at, (pitch, rung, _) in enumerate(column):
+            if pitch == called:
+                totals[at] += wish.called
+            if wanted is not None:
+                step = rung - flow.rungs[-1]
+                totals[at] += wish.along * (step == wanted) + wish.turned * (step == -wanted != 0)
+
+
+_FAR: Final = -60.0
+
+
+def within(step: int) -> int:
+    """The step, or the farthest one that is told apart."""
+    return max(-FARTHEST, min(FARTHEST, step))
+
+
+def allowed(voice: Voice, tick: int) -> list[int]:
+    """The notes that may stand at a place: in range and key or chord, chord tones where strong."""
+    fit = fitting(voice.scene, tick)
+    brief = voice.scene.brief
+    return [pitch for pitch in range(brief.low, brief.high + 1) if pitch % OCTAVE in fit]

@@ -1,0 +1,118 @@
+"""A bass under a call from above: rhythm from a way's feel, pitches from a search for a line.
+
+Each way to answer (`ways`) is tried several times with its own rhythm, arc and ending; a line is
+searched for each (`line`) and judged (`critic`).
+"""
+
+from __future__ import annotations
+
+from random import Random
+from typing import Final
+
+from live.answer.choose import Draft
+from live.answer.critic import score
+from live.answer.dials import LastNote, last_note, rest_at_the_end, turn, walked_up
+from live.answer.endings import closes
+from live.answer.explain import words
+from live.answer.facts import Facts
+from live.answer.line import APPROACHES, Ending, find_line
+from live.answer.plan import ARCS, FIGURES, build_slots, call_targets, compass, head_targets
+from live.answer.rhythm import FAST_BPM, echoed, felt, pick_onsets
+from live.answer.scene import Scene
+from live.answer.ways import WAYS, Way, claim_of
+from live.clock.units import TICKS_PER_BEAT
+from live.notes.taste import MIDDLE
+
+_USUAL_CHOICES: Final = 3
+_SPARSE_CALL: Final = 0.5
+"""Onsets a quarter note under which a call is a pad or a held note."""
+
+_TRIES: Final = 3
+_TRIES_PER_CHOICE: Final = 8
+_PATIENCE: Final = 3
+"""Search up to this many times longer while there are fewer different labels than choices."""
+
+_NOTES_BUDGET: Final = 2000
+"""Lines times quarter notes searched at most, so that very long answers stay affordable."""
+
+_SHORT_STEPS_FAST: Final = 1
+_SHORT_STEPS_SLOW: Final = 3
+
+_SHARED_COST: Final = 2.0
+
+
+def _call_density(scene: Scene) -> float:
+    """Onsets a quarter note in the call."""
+    onsets = sum(len(bar.line) for bar in scene.heard.bars)
+    return onsets * TICKS_PER_BEAT / (len(scene.heard.bars) * scene.brief.metre.bar_ticks)
+
+
+def search(scene: Scene, rng: Random) -> list[Draft]:
+    """Several different lines for each way that suits the call. Thread: any; pure."""
+    density = _call_density(scene)
+    ways = _ways(scene, density)
+    wanted = max(_TRIES * len(ways), _TRIES_PER_CHOICE * scene.brief.choices)
+    beats = max(1, scene.frame.end // TICKS_PER_BEAT)
+    wanted = max(len(ways), scene.brief.choices, min(wanted, _NOTES_BUDGET // beats))
+    seen: dict[tuple[tuple[int, ...], tuple[int, ...]], Draft] = {}
+    targets = [head_targets(way, scene) for way in ways]
+    for i in range(_PATIENCE * wanted):
+        if i >= wanted and len({draft.words for draft in seen.values()}) >= scene.brief.choices:
+            break
+        number, place = divmod(i, len(ways))
+        draft = _draft(scene, ways[place], targets[place], number, density, rng)
+        seen.setdefault((draft.facts.onsets, draft.facts.pitches), draft)
+    return list(seen.values())
+
+
+def _ways(scene: Scene, density: float) -> list[Way]:
+    more = scene.brief.choices > _USUAL_CHOICES or density < _SPARSE_CALL
+    steady = [way for way in WAYS if not way.needs_call and (more or way.motif == "free")]
+    if not scene.melody:
+        return steady
+    head = {pitch for tick, pitch in scene.melody.items() if tick < scene.head_end}
+    moving = [w for w in WAYS if w.needs_call and (len(head) > 1 or w.motif in ("same", "free"))]
+    return moving + steady
+
+
+def _draft(
+    scene: Scene, way: Way, targets: dict[int, int], number: int, density: float, rng: Random
+) -> Draft:
+    """Search one line; `number` counts earlier tries of the same way."""
+    taste = scene.brief.taste
+    short_steps = _SHORT_STEPS_FAST if scene.brief.tempo_bpm >= FAST_BPM else _SHORT_STEPS_SLOW
+    onsets = pick_onsets(scene.frame, felt(way.feel, taste), density, short_steps, rng)
+    echo: dict[int, int] = {}
+    if taste.contrast < MIDDLE:
+        onsets, beats = echoed(onsets, scene, rng)
+        called = call_targets(scene)
+        echo = {o: called[o] for o in onsets if o in called and o - o % TICKS_PER_BEAT in beats}
+    last = last_note(scene, rng)
+    if last.closed:
+        spaced = list(onsets)
+        rest_at_the_end(spaced, scene)
+        onsets = tuple(spaced)
+    arc = ARCS[(number + rng.randrange(len(ARCS))) % len(ARCS)]
+    slots = build_slots(onsets, way, arc, rng.choice(FIGURES), targets, scene, echo)
+    ending = _ending(scene, onsets[-1], last, number, rng)
+    pitches = find_line(slots, *compass(scene.brief), ending, rng, turn(taste.leaps))
+    if taste.walk_up:
+        pitches = walked_up(scene, onsets, pitches)
+    facts = Facts(scene, onsets, pitches)
+    claim = claim_of(facts, way)
+    return Draft(facts, claim, words(claim, facts), score(facts) - _SHARED_COST * _shared(facts))
+
+
+def _shared(facts: Facts) -> float:
+    """What the line has in common with the call, as far as the control is turned to contrast."""
+    far = max(0.0, turn(facts.scene.brief.taste.contrast))
+    return far * facts.same / len(facts.onsets)
+
+
+def _ending(scene: Scene, tick: int, last: LastNote, number: int, rng: Random) -> Ending:
+    approach = APPROACHES[number % len(APPROACHES)]
+    if last.closed or last.open:
+        return Ending(last.pitch_classes(scene, tick), approach)
+    options = closes(scene.spots[tick], scene.frame, scene.harmony, scene.brief.key)
+    close = rng.choices(options, [option.weight for option in options])[0]
+    return Ending(frozenset({close.pitch_class}), approach)

@@ -1,0 +1,64 @@
+"""Learns which of many drawn lines passes for a real answer; writes live/answer/natural_table.py.
+
+Run: python -m tests.study.natural_fit   (after tests.study.voice_fit)
+
+For each call of `voice_fit` the real answer stands among lines that `live.answer.kind` draws for
+the same call; the weights of the counts in `live.answer.manner` are those under which the real one
+is the likeliest choice (a conditional logit with a ridge). Choosing among drawn lines by these
+chances makes the counts come out as in real answers. Reads what `voice_fit` reads, nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from random import Random
+
+from live.answer.kind import LEAST_ONSETS, Kind
+from live.answer.manner import manner
+from live.answer.scene import Scene
+from tests.study.voice_fit import Group, Pair, bass_track_pairs, brief_of, fit, tune_pairs
+
+TABLE = Path(__file__).parents[2] / "live/answer/natural_table.py"
+RIVALS = 16
+RIDGE = {"TUNES": 6.0, "BASS": 6.0}
+
+
+def groups(pairs: Sequence[Pair], rivals: int = RIVALS) -> Iterator[Group]:
+    """The counts of the real answer and of lines drawn for its call; the real one comes first."""
+    for number, pair in enumerate(pairs):
+        scene = Scene(brief_of(pair))
+        if len(scene.melody) < LEAST_ONSETS:
+            continue
+        kind = Kind(scene)
+        line = {onset: pitch for onset, _, pitch in sorted(pair.answer)}
+        real = manner(kind.voice, list(line), list(line.values()))
+        drawn = [manner(kind.voice, *drawn) for drawn in kind.lines(rivals, Random(number))]
+        yield [list(counts.items()) for counts in (real, *drawn)], 0
+
+
+def main() -> None:
+    """Learn both tables and write them."""
+    text = [HEAD]
+    for name, pairs in (("TUNES", tune_pairs()), ("BASS", bass_track_pairs("freedoom"))):
+        print(name)
+        weights = fit(list(groups(pairs)), RIDGE[name])
+        text.append(f"\n{name}: Final[dict[str, float]] = {{")
+        text += [f'    "{feature}": {weight},' for feature, weight in sorted(weights.items())]
+        text.append("}")
+    TABLE.write_text("\n".join(text) + "\n", encoding="utf-8")
+
+
+HEAD = '''"""How likely a drawn line is to be a real answer: log odds for the counts of `manner`.
+
+Source: `TUNES` from bars 1 to 4 of Ryan's and Aird's tunes that ship with music21; `BASS` from the
+bass tracks of freedoom (BSD-3-Clause). Learned and written by python -m tests.study.natural_fit.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+'''
+
+if __name__ == "__main__":
+    main()
