@@ -93,7 +93,9 @@ class Vocabulary:
     @cached_property
     def views(self) -> tuple[View, ...]:
         """Each phrase by viewpoints."""
-        return tuple(_view(Lens(phrase.key, phrase.metre), phrase.notes) for phrase in self.phrases)
+        return tuple(
+            _view(Lens(phrase.key, phrase.metre), _line(phrase.notes)) for phrase in self.phrases
+        )
 
     @cached_property
     def expectations(self) -> tuple[Expectation, ...]:
@@ -107,7 +109,7 @@ class Vocabulary:
     def copies(self) -> Copies:
         """Finds runs of the phrases, whatever key they are played in."""
         return Copies(
-            _steps(view, [note.onset_ticks for note in phrase.notes])
+            _steps(view, [note.onset_ticks for note in _line(phrase.notes)])
             for view, phrase in zip(self.views, self.phrases, strict=True)
         )
 
@@ -147,9 +149,10 @@ class Ear:
         """Bits a note against what is usual: the lower, the more like the kept phrases.
 
         Args:
-            notes: ordered by onset; 0.0 for none.
+            notes: ordered by onset; of those that begin together the lowest is heard. 0.0 for
+                none.
         """
-        return self._bits(_view(self._lens, notes))
+        return self._bits(_view(self._lens, _line(notes)))
 
     def score_line(
         self, onsets: Sequence[int], pitches: Sequence[int], lengths: Sequence[int] = ()
@@ -206,12 +209,13 @@ class Ear:
         distances: in any key, at any place of the bar. It lasts from the first copied onset to
         the end of the last copied note; one note alone is no copy.
         """
-        onsets = [note.onset_ticks for note in notes]
-        steps = _steps(_view(self._lens, notes), onsets)
+        line = _line(notes)
+        onsets = [note.onset_ticks for note in line]
+        steps = _steps(_view(self._lens, line), onsets)
         longest = 0
         for last, run in enumerate(self._vocabulary.copies.runs(steps), 1):
             if run:
-                end = onsets[last] + notes[last].length_ticks
+                end = onsets[last] + line[last].length_ticks
                 longest = max(longest, end - onsets[last - run])
         return longest
 
@@ -220,6 +224,17 @@ class Ear:
             return 0.0
         sides = zip(self._expectations, view, strict=True)
         return sum(model.bits(symbols) for model, symbols in sides) / len(view.degrees)
+
+
+def _line(notes: Sequence[PhraseNote]) -> list[PhraseNote]:
+    """The notes without those above another that begins with it."""
+    found: list[PhraseNote] = []
+    for note in notes:
+        if not found or note.onset_ticks > found[-1].onset_ticks:
+            found.append(note)
+        elif note.pitch < found[-1].pitch:
+            found[-1] = note
+    return found
 
 
 def _view(lens: Lens, notes: Sequence[PhraseNote]) -> View:

@@ -7,7 +7,7 @@ import pickle
 from random import Random
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from live.answer.vocabulary import (
@@ -84,6 +84,7 @@ def test_the_oldest_goes_out():
     assert [kept.notes for kept in taught(phrases).phrases] == phrases[2:]
 
 
+@settings(max_examples=30)
 @given(FEW, st.data())
 def test_forgetting_is_as_if_it_had_never_been_kept(phrases, data):
     gone = data.draw(st.integers(0, len(phrases) - 1))
@@ -102,6 +103,7 @@ def test_only_what_is_kept_can_be_forgotten():
         vocabulary.forget("0" * 12)
 
 
+@settings(max_examples=30)
 @given(FEW, LINES, st.integers(-12, 12), st.integers(-12, 12))
 def test_key_and_register_do_not_matter(phrases, played, taught_up, played_up):
     """Kept in one key, answered in another: the same bits."""
@@ -111,6 +113,7 @@ def test_key_and_register_do_not_matter(phrases, played, taught_up, played_up):
     assert found == pytest.approx(here)
 
 
+@settings(max_examples=30)
 @given(FEW, st.data())
 def test_what_is_kept_is_more_familiar_than_what_is_not(phrases, data):
     """Also more than the same notes and the same rhythm in another order."""
@@ -125,6 +128,7 @@ def test_what_is_kept_is_more_familiar_than_what_is_not(phrases, data):
     assert score < vocabulary.score(chromatic, D_MINOR, METRE)
 
 
+@settings(max_examples=30)
 @given(FEW, LINES)
 def test_a_line_without_notes_yet_scores_the_same(phrases, played):
     ear = taught(phrases).ear(D_MINOR, METRE)
@@ -134,6 +138,7 @@ def test_a_line_without_notes_yet_scores_the_same(phrases, played):
     assert ear.score_line(onsets, pitches, lengths) == ear.score(played)
 
 
+@settings(max_examples=30)
 @given(FEW, LINES)
 def test_costs_note_by_note_add_up_to_the_score(phrases, played):
     ear = taught(phrases).ear(D_MINOR, METRE)
@@ -144,6 +149,21 @@ def test_costs_note_by_note_add_up_to_the_score(phrases, played):
         total += ear.pitch_costs(pitches[:at], 28, 60)[pitch - 28]
         total += ear.onset_cost(onsets[:at], onsets[at])
     assert total / len(played) == pytest.approx(ear.score_line(onsets, pitches))
+
+
+@settings(max_examples=30)
+@given(FEW, LINES)
+def test_octave_doubles_change_nothing(phrases, played):
+    def doubled(notes):
+        twice = [note for one in notes for note in (one, *moved([one], 12))]
+        return tuple(twice)
+
+    plain, double = taught(phrases), taught([doubled(phrase) for phrase in phrases])
+    for vocabulary in (plain, double):
+        for notes in (played, doubled(played)):
+            assert vocabulary.score(notes, D_MINOR, METRE) == plain.score(played, D_MINOR, METRE)
+            copied = plain.longest_copy_ticks(played, D_MINOR, METRE)
+            assert vocabulary.longest_copy_ticks(notes, D_MINOR, METRE) == copied
 
 
 def test_no_notes_say_nothing():
@@ -193,6 +213,7 @@ def test_a_long_phrase_may_be_followed_for_two_bars():
     assert vocabulary.longest_copy_ticks(part, D_MINOR, METRE) <= MOST_COPIED_BARS * BAR
 
 
+@settings(max_examples=30)
 @given(FEW)
 def test_through_json_and_pickle_and_back_is_the_same(phrases):
     vocabulary = taught(phrases)
