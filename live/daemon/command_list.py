@@ -19,7 +19,7 @@ COMMANDS: Final[dict[str, str]] = {
     "choose": "take choice 1, 2, 3 ...",
     "panic": "end every note",
     "labels": "major or plain",
-    "groove": "the drum groove the bass locks to",
+    "groove": "the drum groove the bass locks to; heard = the one the drums that come in play",
     "note": "on or off, a note, a velocity: play from the screen",
     "set": "any setting: NAME VALUE",
     "reload": "read the settings file again",

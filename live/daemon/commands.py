@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -45,8 +45,16 @@ class Order:
     special: str = ""
 
 
+def nothing_heard(command: str) -> str:
+    """What `heard` stands for where nobody listens: FieldError."""
+    raise FieldError(f"{command} heard", f"once a {command} has been heard", "none")
+
+
 def read_command(
-    command: str, args: list[str], own: Iterable[Scale] = (), heard: str = ""
+    command: str,
+    args: list[str],
+    own: Iterable[Scale] = (),
+    heard: Callable[[str], str] = nothing_heard,
 ) -> Order:
     """Understand a command; FieldError says what is allowed instead.
 
@@ -54,10 +62,11 @@ def read_command(
         command: its first word.
         args: its other words.
         own: the player's own scales, which a key may name.
-        heard: the key that was heard in the playing, "" = none for certain.
+        heard: the key or groove (the command says which) that was heard in the playing, as text;
+            FieldError while there is none.
     """
-    if (command, args) == ("key", ["heard"]):
-        args = [_heard(heard)]
+    if command in ("key", "groove") and args == ["heard"]:
+        args = [heard(command)]
     if command in SETTING_COMMANDS:
         setting = find_field(SETTING_COMMANDS[command])
         text = " ".join(args).strip()
@@ -83,12 +92,6 @@ def _renamed(command: str, name: str, text: str, own: Iterable[Scale] = ()) -> A
         return read_value(name, text, own)
     except FieldError as error:
         raise FieldError(command, error.allowed, error.got, error.where) from None
-
-
-def _heard(key: str) -> str:
-    if not key:
-        raise FieldError("key heard", "once a key has been heard for certain; play on", "none yet")
-    return key
 
 
 def _form(args: list[str]) -> Order:

@@ -39,6 +39,7 @@ class EngineView(NamedTuple):
     heard_keys: tuple[tuple[str, float], ...]  # all 24, or none before the first note
     heard_notes: int  # weighed since the key was last set
     chord_notes: tuple[int, ...]  # sound for keys that are down, no drums, ascending
+    drums: tuple[tuple[int, int, int], ...]  # (tick, key, velocity) of the last strokes
 
 
 def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> EngineView:
@@ -82,6 +83,7 @@ def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> E
         heard_keys=tuple((key.name, chance) for key, chance in ranked),
         heard_notes=heard.presses,
         chord_notes=heard.chord,
+        drums=tuple(engine.ear.drums),
     )
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
-from live.answer.grooves import GROOVES
+from live.answer.grooves import GROOVES, find_groove, written
 from live.clock.metre import parse_metre
 from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
 from live.notes.form import BAR_COUNTS
@@ -141,6 +141,11 @@ def _key(text: str) -> str:
     return parse_key(text).name
 
 
+def _groove(text: str) -> str:
+    groove = find_groove(text)
+    return groove.name if groove in GROOVES else written(groove)
+
+
 def _metre(text: str) -> str:
     return str(parse_metre(text))
 
@@ -176,8 +181,9 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("form.silence_beats", "number", 2.0, "The pause, in beats, that ends a free call.",
           low=0.5, high=16),
     Field("answer.on", "switch", True, "The bass answers."),
-    Field("answer.groove", "text", "two-step", "The drum groove the bass locks to.",
-          options=tuple(groove.name for groove in GROOVES)),
+    Field("answer.groove", "text", "two-step", "The drum groove the bass locks to.", read=_groove,
+          hint="rows of steps such as `kick x.........x..... snare ....x.......x...`, or one of "
+          + ", ".join(groove.name for groove in GROOVES)),
     Field("answer.range", "text", "E1:G3", "Lowest and highest note of the bass.", read=_range,
           hint="two notes at least an octave apart, such as E1:G3 or 28:55"),
     Field("answer.max_velocity", "whole", 96, "Loudest velocity of the answer.", low=1, high=127),

@@ -9,9 +9,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from live.answer.groove_learning import learn_groove
+from live.answer.grooves import Stroke, written
+from live.clock.metre import Metre
 from live.daemon.engine_view import EngineView
 from live.daemon.snapshot import Hearing
 from live.theory.chord_names import MAX_DIFFERENT, name_chord
+from live.theory.errors import FieldError
 from live.theory.keyfollow import SURE
 from live.theory.keys import Key, parse_key
 from live.theory.lowend import low_end
@@ -80,6 +84,23 @@ class Listening:
         elif view.anchor_ns - self._unclear_ns < UNCLEAR_FOR_NS:
             return self._unclear
         return now
+
+
+def sure_key(hearing: Hearing) -> str:
+    """The likeliest key that was heard; FieldError unless it is likely enough to be named."""
+    if not hearing.keys or hearing.keys[0][1] < SURE:
+        raise FieldError("key heard", "once a key has been heard for certain; play on", "none yet")
+    return hearing.keys[0][0]
+
+
+def heard_groove(view: EngineView, metre: Metre) -> str:
+    """What the drums that came in play most, written out; FieldError while there are none."""
+    strokes = [Stroke(*stroke) for stroke in view.drums]
+    try:
+        return written(learn_groove(strokes, metre, view.tempo_bpm))
+    except FieldError as error:
+        allowed = f"{error.allowed}, while the transport plays"
+        raise FieldError("groove heard", allowed, error.got) from None
 
 
 @lru_cache(maxsize=256)

@@ -7,7 +7,7 @@ from typing import Any, cast
 
 from live.clock.metre import parse_metre
 from live.daemon.engine_view import EngineView, PlainNote
-from live.daemon.hearing import Listening
+from live.daemon.hearing import Listening, heard_groove, sure_key
 from live.daemon.settings import Settings, taste_of
 from live.daemon.snapshot import (
     AnswerState,
@@ -45,6 +45,7 @@ NOTHING_YET = EngineView(
     heard_keys=(),
     heard_notes=0,
     chord_notes=(),
+    drums=(),
 )
 """The view before the engine has spoken, and while it is being started again."""
 
@@ -122,8 +123,15 @@ class Picture:
             panics=view.panics,
             hearing=self._listening.hear(view, self._key),
             own_scales=tuple(scale.name for scale in settings.scales),
+            groove=settings["answer.groove"],
             taste=taste_of(settings),
         )
+
+    def heard(self, what: str) -> str:
+        """The `key` or the `groove` that is heard, as text; FieldError while there is none."""
+        if what == "groove":
+            return heard_groove(self.view, parse_metre(self.settings["time.metre"]))
+        return sure_key(self._listening.hear(self.view, self._key))
 
     def status(self) -> dict[str, Any]:
         """What `tell status` answers: the snapshot's plain facts, notes as MIDI numbers."""

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from live.notes.taste import Taste
-from live.theory.keyfollow import SURE
 
 AnswerState = Literal["idle", "listening", "composing", "ready", "playing", "held"]
 ClockState = Literal["running", "stopped", "lost"]
@@ -70,11 +69,6 @@ class Hearing:
     low_end_reason: str = ""
     low_end_advice: str = ""  # the smallest move that clears it
 
-    @property
-    def sure_key(self) -> str:
-        """The likeliest key if it is likely enough to be named, else ""."""
-        return self.keys[0][0] if self.keys and self.keys[0][1] >= SURE else ""
-
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
@@ -116,6 +110,7 @@ class Snapshot:
     panics: int = 0  # counts panics, so that a face can show that one just happened
     hearing: Hearing = field(default_factory=Hearing)
     own_scales: tuple[str, ...] = ()  # names of the player's own scales
+    groove: str = ""  # its name, or its rows of steps
     taste: Taste = field(default_factory=Taste)  # the answer's controls
 
     def to_json(self) -> str:

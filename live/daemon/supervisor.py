@@ -199,8 +199,8 @@ class Supervisor:
 
     def _answer_face(self, face: int, command: str, args: list[str]) -> None:
         try:
-            heard = self._picture.snapshot().hearing.sure_key if command == "key" else ""
-            order = read_command(command, args, self._picture.settings.scales, heard)
+            own = self._picture.settings.scales
+            order = read_command(command, args, own, self._picture.heard)
             if order.special == "reload":
                 settings = load(self._config)
             else:

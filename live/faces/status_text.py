@@ -24,7 +24,7 @@ def status_lines(status: Mapping[str, Any]) -> list[str]:
         ("sounding", _notes_text(status.get("sounding") or (), key)),
         ("low end", _low_end_text(hearing)),
         ("heard", _heard_text(hearing)),
-        ("answer", _text(status, "answer_state")),
+        ("answer", _joined(_text(status, "answer_state"), _with("over", status.get("groove")))),
         ("inputs", _ports_text(status.get("inputs") or ())),
         ("outputs", _ports_text(status.get("outputs") or ())),
         ("health", _health_text(status)),

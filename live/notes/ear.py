@@ -1,20 +1,25 @@
-"""The ear: which key the player seems to be in, and which notes make the chord that sounds.
+"""The ear: which key the player seems to be in, the chord that sounds, and the drums.
 
 Notes are only put down as they come in, in order; they are weighed when somebody looks, so that
-the path of a note is not held up. Drums are not heard, and the white-keys policy says nothing of a
-key: its presses are degrees.
+the path of a note is not held up. Drums say nothing of a key, nor do presses under the white-keys
+policy, which are degrees.
 """
 
 from __future__ import annotations
 
+from collections import deque
 from typing import Final, NamedTuple
 
+from live.clock.transport import Transport
 from live.notes.held import HeldLedger
 from live.theory.keyfollow import KeyGuess
 from live.theory.playfollow import PlayingFollower
 
 MAX_WAITING: Final = 64
 """Presses and releases weighed at one look; what comes in beyond is no playing (own choice)."""
+
+MAX_STROKES: Final = 256
+"""Strokes of the drums that are remembered (own choice: some sixteen busy bars)."""
 
 _NS_PER_S: Final = 1_000_000_000
 
@@ -37,9 +42,17 @@ class Heard(NamedTuple):
 
 
 class Ear:
-    """Listens beside the path. Thread: one owner (the engine's)."""
+    """Listens beside the path.
 
-    def __init__(self) -> None:
+    Args:
+        transport: says where in the song a stroke falls.
+    Thread: one owner (the engine's).
+    """
+
+    def __init__(self, transport: Transport) -> None:
+        self.drums: deque[tuple[int, int, int]] = deque(maxlen=MAX_STROKES)
+        """(tick from the song's start, key, velocity) of each stroke, the transport playing."""
+        self._transport = transport
         self._follower = PlayingFollower()
         self._waiting: list[tuple[Key, int]] = []
         self._down: dict[Key, bool] = {}  # key -> tells of a key
@@ -58,6 +71,15 @@ class Ear:
         self._down[key] = tells
         if tells:
             self._put(key, at_ns)
+
+    def strike(self, key: int, velocity: int, at_ns: int) -> None:
+        """A drum is struck; after a jump back the strokes before it are forgotten."""
+        if not self._transport.playing:
+            return
+        tick = round(self._transport.ticks_at(at_ns))
+        if self.drums and tick < self.drums[-1][0]:
+            self.drums.clear()
+        self.drums.append((tick, key, velocity))
 
     def release(self, key: Key) -> None:
         """A key comes up; one that was not heard is passed over."""

@@ -63,7 +63,7 @@ class Engine:
         self.due: DueQueue[Due] = DueQueue()
         self.player = AnswerPlayer(self.due, self.ledger)
         self.player.channel = config.answer.channel
-        self.ear = Ear()
+        self.ear = Ear(self.transport)
         self.router = Router(config, self.ledger, self.ear)
         self.dialogue = Dialogue(config, self.transport, self.due, self.player)
         self.control = TransportControl(config, self.transport, self.dialogue)

@@ -29,7 +29,7 @@ class Router:
     Args:
         config: the engine's settings.
         ledger: shared with the answer, which sounds on a port of its own.
-        ear: is told of every note that is no drum.
+        ear: is told of every note.
     Thread: one owner (the engine's).
     """
 
@@ -92,6 +92,8 @@ class Router:
         if zone.role != "drums":
             tells = (zone.snap or self._config.snap) != "white"
             self._ear.press((source, channel, note), at_ns, tells=tells)
+        else:
+            self._ear.strike(note, velocity, at_ns)
         if sounding is None:
             out.append(_moved(at_ns, note, None))
             return None

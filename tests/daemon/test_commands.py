@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from live.answer.grooves import find_groove
 from live.daemon.command_list import COMMANDS
 from live.daemon.commands import read_command
 from live.notes.events import SCREEN_SOURCE, Do, MidiIn
@@ -92,7 +93,13 @@ def test_every_command_says_what_it_does() -> None:
     assert all(command in caught.value.allowed for command in COMMANDS)
 
 
-def test_the_key_that_is_heard_can_be_taken() -> None:
-    assert read_command("key", ["heard"], heard="F# minor").changes == {"play.key": "F# minor"}
-    with pytest.raises(FieldError, match="once a key has been heard for certain"):
-        read_command("key", ["heard"])
+def test_what_is_heard_can_be_taken() -> None:
+    def heard(what: str) -> str:
+        return {"key": "F# minor", "groove": "kick x......x........ snare ....x.......x..."}[what]
+
+    assert read_command("key", ["heard"], heard=heard).changes == {"play.key": "F# minor"}
+    groove = read_command("groove", ["heard"], heard=heard).changes["answer.groove"]
+    assert find_groove(groove).kick == (0, 7)
+    for command in ("key", "groove"):
+        with pytest.raises(FieldError, match=f"once a {command} has been heard"):
+            read_command(command, ["heard"])

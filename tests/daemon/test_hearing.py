@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from live.answer.grooves import find_groove
+from live.clock.metre import Metre
+from live.clock.units import TICKS_PER_SIXTEENTH
 from live.daemon.hearing import (
     AT_HOME_AGAIN,
     AT_HOME_BELOW,
@@ -11,9 +14,12 @@ from live.daemon.hearing import (
     SHOWN_KEYS,
     UNCLEAR_FOR_NS,
     Listening,
+    heard_groove,
     is_other,
+    sure_key,
 )
 from live.daemon.picture import NOTHING_YET
+from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 
 D_MINOR = parse_key("D minor")
@@ -120,3 +126,25 @@ def test_an_unclear_low_end_stays_long_enough_to_be_read() -> None:
 def test_ten_fingers_anywhere_are_judged() -> None:
     cluster = NOTHING_YET._replace(chord_notes=tuple(range(21, 45)))
     assert Listening().hear(cluster, D_MINOR).low_end == "muddy"
+
+
+def test_only_a_likely_key_is_named() -> None:
+    assert sure_key(Listening().hear(_heard(("B minor", 0.6)), D_MINOR)) == "B minor"
+    for view in (_heard(("B minor", 0.59)), NOTHING_YET):
+        with pytest.raises(FieldError, match="once a key has been heard"):
+            sure_key(Listening().hear(view, D_MINOR))
+
+
+def test_the_drums_that_come_in_are_heard_as_a_groove() -> None:
+    step = TICKS_PER_SIXTEENTH
+    bar = [(0, 36, 100), (4 * step, 38, 100), (10 * step, 36, 90), (12 * step, 38, 100)]
+    strokes = [
+        (start * 16 * step + tick, key, velocity)
+        for start in range(4)
+        for tick, key, velocity in bar
+    ]
+    view = NOTHING_YET._replace(drums=tuple(strokes), tempo_bpm=172.0)
+    groove = find_groove(heard_groove(view, Metre()))
+    assert (groove.kick, groove.snare) == ((0, 10), (4, 12))  # the two-step
+    with pytest.raises(FieldError, match="groove heard"):
+        heard_groove(NOTHING_YET, Metre())

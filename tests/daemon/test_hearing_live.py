@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from live.answer.grooves import find_groove
 from live.daemon.link import LinkClient
 from tests.jackworld import Player
 from tests.processes import wait_until
@@ -58,3 +59,30 @@ def test_the_key_that_is_played_is_proposed_and_taken(jack_server: None, tmp_pat
         assert low["numeral"] == "i(add9)"
         assert low["low_end"] == "thick"  # a minor third on B2, a semitone below its limit
         assert low["low_end_advice"].startswith("move ")
+
+
+TWO_STEP = ((0.0, 36), (0.5, 38), (1.25, 36), (1.5, 38))
+"""A bar in seconds at 120 BPM, General MIDI percussion keys."""
+
+
+def test_the_drums_that_are_played_become_the_groove(jack_server: None, tmp_path: Path) -> None:
+    with Running(tmp_path, SETTINGS) as running, Player("pads", ins=("through",)) as pads:
+        pads.connect(pads.port("out"), KEYS_IN)
+        running.tell("tempo", "120")
+        running.tell("start")
+        pads.play(
+            [
+                (bar * 2.0 + at_s + late_s, bytes((status, key, 100)))
+                for bar in range(2)
+                for at_s, key in TWO_STEP
+                for status, late_s in ((0x99, 0.0), (0x89, 0.05))
+            ]
+        )
+        pads.wait_until_sent()
+        pads.wait_for_quiet()
+        running.tell("groove", "heard")
+        groove = find_groove(running.status()["groove"])
+        # The start was told by hand, so which sixteenth is the first is not for us to say.
+        assert len(groove.kick) == len(groove.snare) == 2
+        assert (groove.kick[1] - groove.kick[0]) % 16 in (6, 10)
+        assert (groove.snare[1] - groove.snare[0]) % 16 == 8

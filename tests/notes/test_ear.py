@@ -7,7 +7,7 @@ import random
 import pytest
 
 from live.notes.config import EngineConfig
-from live.notes.ear import MAX_WAITING
+from live.notes.ear import MAX_STROKES, MAX_WAITING
 from live.notes.engine import Engine
 from live.notes.events import Change, Do, MidiIn, SourceLost
 from live.notes.zones import Zone
@@ -137,3 +137,32 @@ def test_a_flood_is_not_weighed_beyond_its_share_and_leaves_nothing_hanging() ->
     assert heard.chord == ()
     assert heard.guess is not None
     assert heard.guess.ranked[0][0].name == "C major"
+
+
+def test_drums_are_remembered_with_their_place_while_the_transport_plays() -> None:
+    desk = Desk()
+    desk.send(on(36, channel=9))
+    assert list(desk.engine.ear.drums) == []
+    desk.engine.step(Do(desk.now_ns, "start"))
+    started_ns = desk.now_ns
+    desk.now_ns = started_ns + BAR_NS - 1_000_000
+    desk.send(on(38, 101, channel=9))
+    ((tick, key, velocity),) = desk.engine.ear.drums
+    assert (key, velocity) == (38, 101)
+    tempo = desk.engine.config.tempo_bpm
+    assert tick == pytest.approx(BAR_NS / 60e9 * tempo * 960, abs=1)
+    desk.send(on(60))
+    assert len(desk.engine.ear.drums) == 1  # a note of the keys is no drum
+
+
+def test_after_a_jump_back_old_strokes_are_forgotten_and_never_too_many_are_kept() -> None:
+    desk = Desk()
+    desk.engine.step(Do(desk.now_ns, "start"))
+    desk.now_ns += BAR_NS
+    for _ in range(MAX_STROKES + 10):
+        desk.send(on(36, channel=9))
+    assert len(desk.engine.ear.drums) == MAX_STROKES
+    desk.engine.step(Do(desk.now_ns, "stop"))
+    desk.engine.step(Do(desk.now_ns, "start"))
+    desk.send(on(42, channel=9))
+    assert [key for _, key, _ in desk.engine.ear.drums] == [42]

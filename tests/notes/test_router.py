@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from live.clock.transport import Transport
 from live.notes.config import EngineConfig
 from live.notes.ear import Ear
 from live.notes.held import HeldLedger
@@ -25,7 +26,7 @@ class Path:
     def __init__(self, key=C_MAJOR, **config):
         self.config = EngineConfig(key, **config)
         self.ledger = HeldLedger()
-        self.ear = Ear()
+        self.ear = Ear(Transport(120.0))
         self.router = Router(self.config, self.ledger, self.ear)
         self.pressed = None
 
