@@ -24,9 +24,14 @@ def read_groove(text: str | None, metre: Metre) -> Groove:
     """
     if text is None:
         return groove_for(metre)
-    if text.lower().endswith(MIDI_ENDINGS):
+    if is_midi_file(text):
         return check_suits(groove_of_file(text), metre)
     return check_suits(find_groove(text), metre)
+
+
+def is_midi_file(text: str) -> bool:
+    """Whether the text names a MIDI file, there or not."""
+    return text.lower().endswith(MIDI_ENDINGS)
 
 
 def groove_of_file(path: str) -> Groove:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from live.daemon.link import LinkClient, LinkError
@@ -16,7 +16,7 @@ _BAD_VALUE = 2
 
 def run(args: argparse.Namespace) -> int:
     """Send the command; print the reply. 1 = no daemon, 2 = the daemon refuses the value."""
-    reply = ask_daemon(args.order, *args.values)
+    reply = ask_daemon(args.order, *_values(args.order, args.values))
     if not reply.get("ok", False):
         if args.json:
             emit_json(dict(reply))
@@ -30,6 +30,17 @@ def run(args: argparse.Namespace) -> int:
     else:
         say(str(reply.get("text", "done")))
     return 0
+
+
+def _values(order: str, values: Sequence[str]) -> Sequence[str]:
+    """The words as they are sent: the daemon gets a groove, not the file it is learned from."""
+    if order == "groove" and len(values) == 1:
+        from live.answer.grooves import written
+        from live.faces.drums import groove_of_file, is_midi_file
+
+        if is_midi_file(values[0]):
+            return (written(groove_of_file(values[0])),)
+    return values
 
 
 def ask_daemon(order: str, *values: str) -> Mapping[str, Any]:

@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 from live.daemon.link_server import LinkServer
+from live.notes.phrase import PhraseNote
+from live.ports.files import TrackOut, write_song
 
 STATUS = {"ok": True, "key": "D minor", "snap": "nearest", "tempo": 168.0, "playing": False}
 
@@ -78,3 +80,26 @@ def test_without_a_daemon_one_sentence_and_1(cli):
         assert (code, out) == (1, "")
         assert err.startswith("undersong: no Undersong is running here")
         assert err.count("\n") == 1
+
+
+def test_a_groove_is_learned_here_from_a_file_and_told_written_out(cli, daemon, tmp_path):
+    # Kick on 1 and the 'and' of 3, snare on 2 and 4, for four bars on channel 10.
+    notes = tuple(
+        PhraseNote(bar * 3840 + step * 240, 100, key, 100)
+        for bar in range(4)
+        for step, key in ((0, 36), (4, 38), (10, 36), (12, 38))
+    )
+    write_song(tmp_path / "drums.mid", [TrackOut("drums", 9, notes)])
+    cli("tell", "groove", tmp_path / "drums.mid")
+    cli("tell", "groove", "half-time")
+    assert daemon == [
+        ("groove", ["kick x.........x..... snare ....x.......x..."]),
+        ("groove", ["half-time"]),
+    ]
+
+
+def test_a_groove_from_a_file_that_is_not_there_is_bad_input(cli, daemon, tmp_path):
+    spoken = cli("tell", "groove", tmp_path / "none.mid")
+    assert (spoken.code, spoken.out) == (2, "")
+    assert "none.mid" in spoken.err
+    assert daemon == []
