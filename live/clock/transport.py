@@ -55,7 +55,8 @@ class Transport:
         self._anchor_ns = 0
         self._anchor_ticks = 0.0
         self._armed = False  # start or continue was received: the next pulse is the position
-        self._next_pulse_ticks = 0  # position that the next pulse stands for
+        self._next_pulse_ticks = 0  # position that the next pulse stands for, while it is stopped
+        self._origin = (0, 0)  # number of a pulse and the position it stood for, while it runs
 
     def ticks_at(self, at_ns: int) -> float:
         """Position at a time, in ticks from the song's start; stands still while stopped."""
@@ -84,9 +85,7 @@ class Transport:
         if not self.outside_runs or self._follower.is_lost(at_ns):
             return False
         self.playing = self.following = True
-        self._anchor_ns = self._follower.phase_ns
-        self._anchor_ticks = float(self._next_pulse_ticks - TICKS_PER_CLOCK)
-        self.tempo_bpm = self._follower.tempo_bpm or self.tempo_bpm
+        self._anchor_on_pulse()
         return True
 
     def stop(self, at_ns: int) -> None:
@@ -137,16 +136,16 @@ class Transport:
         if began:
             self._armed = False
             self.playing = self.following = self.outside_runs = True
-        pulse_ticks = self._next_pulse_ticks
-        if self.outside_runs:
-            self._next_pulse_ticks += TICKS_PER_CLOCK
+            self._origin = (self._follower.index, self._next_pulse_ticks)
         if self.playing and not self.following:
             return False
         self.following = True
         if self.playing:
-            self._anchor_ns = at_ns if began else self._follower.phase_ns
-            self._anchor_ticks = float(pulse_ticks)
-        self.tempo_bpm = self._follower.tempo_bpm or self.tempo_bpm
+            self._anchor_on_pulse()
+        else:
+            self.tempo_bpm = self._follower.tempo_bpm or self.tempo_bpm
+        if began:  # the song begins with its pulse, not before it
+            self._anchor_ns = min(self._anchor_ns, at_ns)
         return began
 
     def pulse_position(self) -> tuple[int, int]:
@@ -164,6 +163,8 @@ class Transport:
 
     def clock_stop(self, at_ns: int) -> None:
         """Take in FC: stop at once; the next pulse's position is kept for a continue."""
+        if self.outside_runs:
+            self._next_pulse_ticks = self._pulse_ticks() + TICKS_PER_CLOCK
         self._armed = self.outside_runs = False
         if self.playing:
             self.stop(at_ns)
@@ -194,10 +195,11 @@ class Transport:
         """
         if not self.following or self._lost or not self._follower.is_lost(now_ns):
             return False
-        self._follower.forget()
         if self.playing:
+            self._follower.rest()
             self._lost = True
             return True
+        self._follower.forget()
         armed = self._armed  # a start still counts when its first pulse comes late
         self._alone()
         self._armed = armed
@@ -207,7 +209,18 @@ class Transport:
     def _rejoin(self, at_ns: int) -> None:
         """A lost clock is back: it goes on from the pulse nearest to where we have got to."""
         self._lost = False
-        self._next_pulse_ticks = round(self.ticks_at(at_ns) / TICKS_PER_CLOCK) * TICKS_PER_CLOCK
+        nearest = round(self.ticks_at(at_ns) / TICKS_PER_CLOCK) * TICKS_PER_CLOCK
+        self._origin = (self._follower.index, nearest)
+
+    def _pulse_ticks(self) -> int:
+        """Position of the latest pulse while the outside clock runs."""
+        index, ticks = self._origin
+        return ticks + (self._follower.index - index) * TICKS_PER_CLOCK
+
+    def _anchor_on_pulse(self) -> None:
+        self._anchor_ns = self._follower.phase_ns
+        self._anchor_ticks = float(self._pulse_ticks())
+        self.tempo_bpm = self._follower.tempo_bpm or self.tempo_bpm
 
     def _arm(self, at_ns: int) -> None:
         self._follower.expect(at_ns)

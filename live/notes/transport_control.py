@@ -29,6 +29,7 @@ class TransportControl:
         self._dialogue = dialogue
         self._line = TempoLine()
         self._started_by_note = False
+        self._beat = 0  # the last beat of an outside clock that was looked at
 
     def start(self, at_ns: int, out: list[Output]) -> None:
         """Play from the song's start, or along with an outside clock that runs."""
@@ -109,7 +110,8 @@ class TransportControl:
             self._started(at_ns, out)
         elif transport.playing and transport.following:
             pulse_ns, tick = transport.pulse_position()
-            if tick % TICKS_PER_BEAT == 0:
+            if tick // TICKS_PER_BEAT > self._beat:  # its own pulse may have been lost
+                self._beat = tick // TICKS_PER_BEAT
                 for from_ns, tempo_bpm in self._line.beat(pulse_ns, tick, transport.tempo_bpm):
                     out.append(fact("tempo", from_ns, tempo=round(tempo_bpm, 4)))
 
@@ -122,4 +124,5 @@ class TransportControl:
         detail = {"bar": bar, "beat": round(max(0.0, beat), 6)}
         out.append(fact("start", at_ns, **detail, tempo=tempo_bpm, metre=str(metre)))
         self._line.begin(at_ns, transport.ticks_at(at_ns), tempo_bpm)
+        self._beat = transport.tick_at(at_ns) // TICKS_PER_BEAT
         self._dialogue.begin(transport.tick_at(at_ns))
