@@ -46,12 +46,11 @@ class Expectation:
         self, sequences: Iterable[Sequence[int]], usual: Sequence[float], order: int
     ) -> None:
         self._usual = usual
-        self._model = Ppm(len(usual), order)
+        model = Ppm(len(usual), order)
         for sequence in sequences:
-            self._model.learn(sequence)
-        spread = self._model.spread
+            model.learn(sequence)
         # Made at once, so that the first lines after a change need not wait for it.
-        self._states = {reach: State(reach, spread(reach)) for reach in self._model.contexts()}
+        self._states = {reach: State(reach, model.spread(reach)) for reach in model.contexts()}
         self.start = self._states[()]
 
     def bits(self, sequence: Iterable[int]) -> float:
@@ -80,6 +79,9 @@ class Expectation:
             ratio, after = state.strange, self.start
             if symbol in state.seen:
                 ratio += state.seen[symbol] / self._usual[symbol]
-                after = self._states[self._model.reach((*state.reach, symbol))]
+                reach = (*state.reach, symbol)
+                while reach not in self._states:
+                    reach = reach[1:]
+                after = self._states[reach]
             known = state.edges[symbol] = -log2(ratio), after
         return known
