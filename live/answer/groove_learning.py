@@ -164,7 +164,7 @@ def _pattern(bars: dict[int, _Unit], bar: int) -> tuple[_Pattern, int]:
 def _vote(units: Sequence[_Unit], length: int, bar: int) -> _Pattern:
     """What more than half of the units that are like the most typical one have."""
     frames = [frozenset(hit for hit in unit if hit[0] in _FRAME) for unit in units]
-    typical = _most_typical(frames)
+    typical = _most_typical([frame for frame in frames if frame] or frames)
     near = max(1, round(_ALIKE * len(typical)))
     voters = [
         unit for unit, frame in zip(units, frames, strict=True) if len(frame ^ typical) <= near

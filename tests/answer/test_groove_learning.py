@@ -94,6 +94,13 @@ def test_fills_another_section_and_toms_drop_out() -> None:
     assert rows(found) == rows(find_groove("two-step"))
 
 
+def test_bars_without_kick_and_snare_have_no_say() -> None:
+    ride = [Stroke(bar * BAR + beat * 960, 51, 80) for bar in range(20) for beat in range(4)]
+    drums = [s._replace(onset_ticks=s.onset_ticks + 20 * BAR) for s in played("two-step", 4)]
+    found = learn_groove([*ride, *drums])
+    assert (found.kick, found.snare) == ((0, 10), (4, 12))
+
+
 def test_two_bars_are_kept_where_they_alternate_and_only_there() -> None:
     assert learn_groove(played("late-snare")).bars == 2
     assert learn_groove(played("late-snare", 2)).bars == 2
