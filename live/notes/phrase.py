@@ -59,7 +59,7 @@ class Brief:
         answer_bars: length of the answer, 1 to 16 bars.
         metre: time signature of call and answer.
         progression: chords by bar from the song's start, repeating; None = infer from the call.
-        groove: name of a groove in `live.answer.grooves`.
+        groove: name of a groove, or rows of steps (`live.answer.groove_text`).
         low: lowest allowed MIDI note, inclusive.
         high: highest allowed MIDI note, inclusive, at least `low` + 12.
         max_velocity: loudest allowed velocity, 1 to 127.
