@@ -20,13 +20,13 @@ class State:
         spread: what follows it.
     """
 
-    __slots__ = ("edges", "reach", "seen", "strange")
+    __slots__ = ("base_share", "edges", "reach", "seen", "strange_bits")
 
     def __init__(self, reach: Context, spread: Spread) -> None:
         self.reach = reach
-        self.seen = spread.seen
-        self.strange = spread.base_share
-        """What a symbol that was never met keeps of its usual chance."""
+        self.base_share, self.seen = spread
+        self.strange_bits = -log2(spread.base_share)
+        """Of a symbol that was never met: it keeps this share of its usual chance."""
         self.edges: dict[int, tuple[float, State]] = {}
         """By symbol: bits against what is usual, and the state after it."""
 
@@ -76,12 +76,13 @@ class Expectation:
         """Bits of a symbol in a state against what is usual, and the state after it."""
         known = state.edges.get(symbol)
         if known is None:
-            ratio, after = state.strange, self.start
             if symbol in state.seen:
-                ratio += state.seen[symbol] / self._usual[symbol]
+                bits = -log2(state.base_share + state.seen[symbol] / self._usual[symbol])
                 reach = (*state.reach, symbol)
                 while reach not in self._states:
                     reach = reach[1:]
-                after = self._states[reach]
-            known = state.edges[symbol] = -log2(ratio), after
+                known = bits, self._states[reach]
+            else:
+                known = state.strange_bits, self.start
+            state.edges[symbol] = known
         return known

@@ -36,7 +36,8 @@ from tests.study.vocabulary_fit import count, different_windows, view_of
 KEPT = (4, 8, 16)
 CALLS = 3
 LEAST_TURNS = {"tunes": max(KEPT) + 8, "bass": min(KEPT) + CALLS}
-LIMIT_US = 50.0
+LIMIT_RATIO = 0.9
+"""A candidate may cost so many sorts: 50 us where a sort takes 55 us, as on an idle machine."""
 ROUNDS = 5
 NUMBERS = Random(1).choices(range(10**6), k=1000)
 
@@ -129,10 +130,11 @@ def costs(met: Sequence[Met]) -> bool:
     )
     print(
         f"{kept:.0f} phrases learned in {learned_ms:.1f} ms; a candidate of {notes:.1f} notes: "
-        f"{next_us:.1f} us (<= {LIMIT_US:.0f}), {new_us:.1f} us at the first call after learning, "
-        f"its copies {copies_us:.1f} us; sorting {len(NUMBERS)} numbers {sort_us:.1f} us"
+        f"{next_us:.1f} us, {next_us / sort_us:.2f} sorts (<= {LIMIT_RATIO}), {new_us:.1f} us at the "
+        f"first call after learning, its copies {copies_us:.1f} us; a sort of {len(NUMBERS)} numbers "
+        f"{sort_us:.1f} us"
     )
-    return next_us <= LIMIT_US
+    return next_us <= LIMIT_RATIO * sort_us
 
 
 def main() -> bool:
