@@ -18,7 +18,6 @@ from live.notes.events import (
     ANSWER,
     CLOCK_SOURCE,
     KEYS_IN,
-    THROUGH,
     Action,
     Change,
     Composed,
@@ -33,6 +32,7 @@ from live.notes.facts import changes, silence_messages
 from live.notes.harmony import Harmony
 from live.notes.held import HeldLedger, Sounding
 from live.notes.midi import (
+    CLOCK,
     CONTROL_CHANGE,
     NOTE_OFF,
     NOTE_ON,
@@ -80,6 +80,7 @@ class Engine:
         }
         self._actions: dict[Action, Callable[[Do, list[Output]], None]] = {
             "start": lambda do, out: self.control.start(do.at_ns, out),
+            "continue": lambda do, out: self.control.resume(do.at_ns, do.value, out),
             "stop": lambda do, out: self.control.halt(do.at_ns, out),
             "again": lambda _, out: self.dialogue.again(out),
             "keep": lambda do, out: self.dialogue.keep(do.at_ns, out),
@@ -105,7 +106,11 @@ class Engine:
 
     def next_due_ns(self) -> int | None:
         """When the engine next wants a `Tick`; None = only when something comes in."""
-        times = [self.transport.clock_deadline_ns(), self.sensing.deadline_ns()]
+        times = [
+            self.transport.clock_deadline_ns(),
+            self.sensing.deadline_ns(),
+            self.control.clock_out.due_ns(),
+        ]
         tick = self.due.next_tick()
         if tick is not None and self.transport.playing:
             times.append(self.transport.ns_at(tick))
@@ -124,6 +129,7 @@ class Engine:
     def _run_due(self, now_ns: int, out: list[Output]) -> None:
         transport = self.transport
         self.control.check_clock(now_ns, out)
+        self.control.clock_out.run(now_ns, out)
         for source in self.sensing.take_silent(now_ns):
             self._let_go(now_ns, source, out)
         while transport.playing:
@@ -161,13 +167,17 @@ class Engine:
             self._note_on(event, out)
             return
         out.append(Record(at_ns, "in", KEYS_IN, data))
+        if status == CLOCK:
+            self.control.other_clock(at_ns, KEYS_IN, out)
         if status == SYSTEM_RESET:
             self._release_everything(at_ns, out)
+            self.router.reset()
         self.router.route(at_ns, source, data, out)
         if kind in (NOTE_ON, NOTE_OFF):
             self.dialogue.release((source, status & 0x0F, data[1]), at_ns)
         elif kind == CONTROL_CHANGE and ends_notes(data):
-            self.dialogue.release_some(at_ns, source, status & 0x0F)
+            for channel in self.router.zone_of(status & 0x0F):
+                self.dialogue.release_some(at_ns, source, channel)
 
     def _note_on(self, event: MidiIn, out: list[Output]) -> None:
         """A note may start the transport, and needs to know the chord."""
@@ -207,8 +217,9 @@ class Engine:
     # Releasing
 
     def _let_go(self, at_ns: int, source: int, out: list[Output]) -> None:
-        """An input has gone: its keys come up."""
+        """An input has gone: its keys and pedals come up."""
         _end_notes(at_ns, self.ledger.release_source(source), out)
+        self.router.lift_pedals(at_ns, source, out)
         self.dialogue.release_some(at_ns, source)
 
     def _release(self, event: Do, out: list[Output]) -> None:
@@ -219,12 +230,13 @@ class Engine:
         """End every note that sounds, then tell the other side to fall silent."""
         self.panics += 1
         self._release_everything(event.at_ns, out)
-        for port in (THROUGH, ANSWER):
-            out.extend(Record(event.at_ns, "out", port, data) for data in silence_messages())
+        self.router.silence(event.at_ns, out)
+        out.extend(Record(event.at_ns, "out", ANSWER, data) for data in silence_messages())
         out.append(Record(event.at_ns, "panic"))
 
     def _release_everything(self, at_ns: int, out: list[Output]) -> None:
         _end_notes(at_ns, self.ledger.release_all(), out)
+        self.router.lift_pedals(at_ns, None, out)
         self.player.unschedule(0)
         self.dialogue.release_some(at_ns)
 

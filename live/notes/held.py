@@ -7,6 +7,7 @@ ends the note before it starts it again, so every note-on leaves with exactly on
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 
@@ -79,6 +80,20 @@ class HeldLedger:
         ]
         released = [self.release(*key) for key in keys]
         return [out for out in released if out is not None]
+
+    def silence(self, port: str, channels: Sequence[int]) -> list[Sounding]:
+        """The receiver ends every note of these channels of an output: their keys fall silent.
+
+        The keys stay down, whoever holds them. Returns: the notes that sounded, each once.
+        """
+        ended = [out for out in self._counts if out.port == port and out.channel in channels]
+        if ended:
+            for out in ended:
+                del self._counts[out]
+            for key, held in self._keys.items():
+                if held in ended:
+                    self._keys[key] = None
+        return ended
 
     def release_all(self) -> list[Sounding]:
         """Forget every key. Returns: every note that sounded, each once."""

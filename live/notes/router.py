@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from live.notes.channels import Channels
 from live.notes.config import EngineConfig
 from live.notes.ear import Ear
 from live.notes.events import THROUGH, Output
+from live.notes.facts import silence_messages
 from live.notes.held import HeldLedger, Sounding
 from live.notes.midi import (
     ACTIVE_SENSING,
+    CONTROL_CHANGE,
     NOTE_OFF,
     NOTE_ON,
     POLY_PRESSURE,
+    RESET_CONTROLLERS,
     ends_notes,
     note_off,
 )
@@ -36,6 +42,7 @@ class Router:
     def __init__(self, config: EngineConfig, ledger: HeldLedger, ear: Ear) -> None:
         self._ledger = ledger
         self._ear = ear
+        self._channels = Channels()
         self._previous: dict[int, int] = {}
         self._chord: Chord | None = None
         self.configure(config)
@@ -76,11 +83,47 @@ class Router:
         elif kind == POLY_PRESSURE:
             self._poly_pressure(at_ns, source, data, out)
         elif data[0] != ACTIVE_SENSING:
-            if ends_notes(data):
-                ended = self._ledger.release_source(source, data[0] & 0x0F)
-                out.extend(Record(at_ns, "out", s.port, note_off(s.channel, s.note)) for s in ended)
+            if kind == CONTROL_CHANGE:
+                self._control(at_ns, source, data, out)
             out.append(Record(at_ns, "out", THROUGH, data))
         return None
+
+    def zone_of(self, channel: int) -> Sequence[int]:
+        """The channels that a mode message on this one is meant for (MPE)."""
+        return self._channels.zone(channel)
+
+    def lift_pedals(self, at_ns: int, source: int | None, out: list[Output]) -> None:
+        """Pedals that a source holds come up (None = every pedal)."""
+        channels = self._channels
+        lifts = channels.lift_all() if source is None else channels.lift_of(source)
+        out.extend(Record(at_ns, "out", THROUGH, lift) for lift in lifts)
+
+    def silence(self, at_ns: int, out: list[Output]) -> None:
+        """Tell the receiver to fall silent; what sounds must have been ended before."""
+        self._channels.forget_parameters()
+        out.extend(Record(at_ns, "out", THROUGH, data) for data in silence_messages())
+
+    def reset(self) -> None:
+        """The receiver is told to go back to how it was switched on."""
+        self._channels.reset()
+
+    def _control(self, at_ns: int, source: int, data: bytes, out: list[Output]) -> None:
+        """What a mode message ends at the receiver ends here too, by messages of its own.
+
+        A receiver may ignore it (MIDI 1.0, channel mode messages).
+        """
+        channel, channels = data[0] & 0x0F, self._channels
+        if ends_notes(data):
+            ended: list[Sounding] = []
+            zone = channels.zone(channel)
+            for one in zone:
+                ended += self._ledger.release_source(source, one)
+            ended += self._ledger.silence(THROUGH, zone)
+            out.extend(Record(at_ns, "out", s.port, note_off(s.channel, s.note)) for s in ended)
+        elif data[1] == RESET_CONTROLLERS:
+            lifts = channels.lift(channel)
+            out.extend(Record(at_ns, "out", THROUGH, lift) for lift in lifts)
+        channels.control(source, channel, data[1], data[2])
 
     def _note_on(self, at_ns: int, source: int, data: bytes, out: list[Output]) -> Pressed:
         channel, note, velocity = data[0] & 0x0F, data[1], data[2]

@@ -167,9 +167,10 @@ class Cleaner:
             self._need = None
 
     def _grow_sysex(self, byte: int) -> None:
-        """Keep a data byte of a system exclusive, up to the limit."""
+        """Keep a data byte of a system exclusive, up to the limit; beyond it is counted once."""
         if self._sysex is not None and len(self._sysex) < MAX_SYSEX_BYTES:
             self._sysex.append(byte)
+            self.rejected += len(self._sysex) == MAX_SYSEX_BYTES  # no room for F7
 
     def _end_sysex(self) -> bool:
         """Close an open system exclusive; False if there was none. Too long ones are dropped."""
@@ -178,8 +179,6 @@ class Cleaner:
         if len(self._sysex) < MAX_SYSEX_BYTES:
             self._sysex.append(_END_OF_SYSEX)
             self._out.append(bytes(self._sysex))
-        else:
-            self.rejected += 1
         self._sysex = None
         return True
 

@@ -289,3 +289,35 @@ def test_mode_messages_and_two_keyboards_leave_nothing(deaf):
         for record in stage.midi(data, source):
             receiver.hear(record)
     assert receiver.sounding == set()
+
+
+@pytest.mark.parametrize("pedal", [64, 66])
+def test_a_pedal_that_a_lost_input_held_comes_up(pedal):
+    # The note's end alone would leave it sounding at the receiver (MIDI 1.0, hold pedal).
+    stage = Stage()
+    stage.midi(on(62))
+    stage.midi(bytes((0xB0, pedal, 127)))
+    assert [r.data for r in stage.lose(0)] == [off(62), bytes((0xB0, pedal, 0))]
+    assert stage.lose(0) == []
+
+
+def test_a_pedal_that_another_input_holds_too_stays_down():
+    stage = Stage()
+    stage.midi(b"\xb0\x40\x7f", source=0)
+    stage.midi(b"\xb0\x40\x7f", source=1)
+    assert stage.lose(0) == []
+    assert [r.data for r in stage.lose(1)] == [b"\xb0\x40\x00"]
+
+
+def test_quitting_lifts_every_pedal():
+    stage = Stage()
+    stage.midi(b"\xb3\x40\x7f")
+    assert [r.data for r in stage.do("release") if r.kind == "out"] == [b"\xb3\x40\x00"]
+
+
+def test_an_input_that_fell_silent_lifts_its_pedal():
+    stage = Stage()
+    stage.midi(b"\xfe")
+    stage.midi(b"\xb0\x40\x7f")
+    stage.to(stage.now_ns + SECOND)
+    assert [r.data for r in stage.out("through")][-1] == b"\xb0\x40\x00"

@@ -112,3 +112,18 @@ def test_keys_of_two_sources_may_be_the_same_note_one_of_them_silent():
     ledger.press(0, 0, 61, None)
     ledger.press(1, 0, 61, C4)
     assert ledger.down(90) == [(61, None), (61, 60)]
+
+
+def test_what_the_receiver_silences_falls_silent_and_the_keys_stay_down():
+    ledger = HeldLedger()
+    ledger.press(0, 0, 60, C4)
+    ledger.press(1, 0, 61, C4)
+    ledger.press(1, 1, 62, Sounding("through", 1, 62))
+    ledger.press(200, 0, 1, Sounding("answer", 0, 36))
+    assert ledger.silence("through", (0,)) == [C4]
+    assert ledger.silence("through", (0,)) == []
+    assert ledger.is_down(0, 0, 60)
+    assert ledger.sounding_for(1, 0, 61) is None
+    assert ledger.release(0, 0, 60) is None
+    assert ledger.sounding("through") == [62]
+    assert ledger.sounding("answer") == [36]

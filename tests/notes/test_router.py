@@ -144,15 +144,37 @@ def test_active_sensing_stays_here():
 
 
 @pytest.mark.parametrize("controller", [120, 123, 124, 125, 126, 127])
-def test_a_mode_message_ends_that_input_s_notes_of_the_channel_and_passes(controller):
+def test_a_mode_message_ends_every_note_that_the_receiver_ends_and_passes(controller):
     path = Path()
     path.send(on(61), source=0)
     path.send(on(64), source=0)
     path.send(on(67, channel=1), source=0)
     path.send(on(72), source=1)
     data = bytes((0xB0, controller, 0))
-    assert path.send(data, source=0) == [off(60), off(64), data]
-    assert path.ledger.sounding("through") == [67, 72]
+    # Source 1's note is on that channel of the receiver too; its key stays down, silent.
+    assert path.send(data, source=0) == [off(60), off(64), off(72), data]
+    assert path.ledger.sounding("through") == [67]
+    assert path.send(off(72), source=1) == []
+
+
+def test_a_mode_message_on_an_mpe_manager_is_for_the_whole_zone():
+    # MPE 1.0: RPN 6 on channel 1 sets the members; mode messages there are meant for the zone.
+    path = Path()
+    for data in (b"\xb0\x65\x00", b"\xb0\x64\x06", b"\xb0\x06\x02"):
+        assert path.send(data) == [data]
+    path.send(on(60, channel=1))
+    path.send(on(64, channel=2))
+    path.send(on(67, channel=3))
+    all_off = b"\xb0\x7b\x00"
+    assert path.send(all_off) == [off(60, channel=1), off(64, channel=2), all_off]
+    assert path.ledger.sounding("through") == [67]
+
+
+def test_resetting_controllers_lifts_a_pedal_by_a_message_of_its_own_before():
+    path = Path()
+    path.send(b"\xb0\x40\x7f")
+    assert path.send(b"\xb0\x79\x00") == [b"\xb0\x40\x00", b"\xb0\x79\x00"]
+    assert path.send(b"\xb0\x79\x00") == [b"\xb0\x79\x00"]
 
 
 def test_drums_are_never_touched():
