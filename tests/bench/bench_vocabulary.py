@@ -130,9 +130,9 @@ def costs(met: Sequence[Met]) -> bool:
     )
     print(
         f"{kept:.0f} phrases learned in {learned_ms:.1f} ms; a candidate of {notes:.1f} notes: "
-        f"{next_us:.1f} us, {next_us / sort_us:.2f} sorts (<= {LIMIT_RATIO}), {new_us:.1f} us at the "
-        f"first call after learning, its copies {copies_us:.1f} us; a sort of {len(NUMBERS)} numbers "
-        f"{sort_us:.1f} us"
+        f"{next_us:.1f} us, {next_us / sort_us:.2f} sorts (<= {LIMIT_RATIO}), {new_us:.1f} us at "
+        f"the first call after learning, its copies {copies_us:.1f} us; a sort of {len(NUMBERS)} "
+        f"numbers {sort_us:.1f} us"
     )
     return next_us <= LIMIT_RATIO * sort_us
 
