@@ -74,11 +74,16 @@ class Transport:
         ahead = (ticks - self._anchor_ticks) * NS_PER_MINUTE / (self.tempo_bpm * TICKS_PER_BEAT)
         return self._anchor_ns + round(ahead)
 
-    def start(self, at_ns: int) -> None:
-        """Play by our own clock from the song's start, which is at `at_ns`."""
+    def start(self, at_ns: int, tick: int = 0) -> None:
+        """Play by our own clock from a position, 0 = the song's start, which is at `at_ns`."""
         self._alone()
         self.playing = True
-        self._anchor_ns, self._anchor_ticks = at_ns, 0.0
+        self._anchor_ns, self._anchor_ticks = at_ns, float(tick)
+
+    @property
+    def is_crowded(self) -> bool:
+        """True when more than one clock comes in."""
+        return self._follower.is_crowded
 
     def join(self, at_ns: int) -> bool:
         """Play along where an outside clock that runs has got to. False if none runs."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any, Final
@@ -28,6 +29,8 @@ WISHES: Final = ("start", "stop", "again", "keep", "hold", "panic")
 """Commands without words that the engine carries out."""
 
 _SCREEN_VELOCITY: Final = 90
+LAST_BAR: Final = 16384
+"""Song position ends after 1024 bars of 4/4; nobody plays longer than this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +40,7 @@ class Order:
     Args:
         changes: settings to change, by name.
         event: what the engine is to do; its time is set on arrival.
-        special: `status`, `reload` or `quit`, which the supervisor does itself; else "".
+        special: `status`, `reload`, `tap` or `quit`, which the supervisor does itself; else "".
     """
 
     changes: dict[str, Any] = field(default_factory=dict)
@@ -75,7 +78,7 @@ def read_command(
         return Order({setting.name: _renamed(command, setting.name, text, own)})
     if command in WISHES and not args:
         return Order(event=Do(0, command))  # type: ignore[arg-type] # WISHES are Actions
-    if command in ("status", "reload", "quit") and not args:
+    if command in ("status", "reload", "quit", "tap") and not args:
         return Order(special=command)
     if command == "set":
         return _set(args, own)
@@ -112,6 +115,13 @@ def _choose(args: list[str]) -> Order:
     return Order(event=Do(0, "choose", int(args[0])))
 
 
+def _continue(args: list[str]) -> Order:
+    bar = int(args[0]) if len(args) == 1 and re.fullmatch("[0-9]{1,5}", args[0]) else 0
+    if args and not 1 <= bar <= LAST_BAR:
+        raise FieldError("continue", f"nothing, or a bar from 1 to {LAST_BAR}", " ".join(args))
+    return Order(event=Do(0, "continue", bar))
+
+
 def _note(args: list[str]) -> Order:
     if len(args) not in (2, 3) or args[0] not in ("on", "off"):
         raise FieldError("note", "on or off, a note, and perhaps a velocity", " ".join(args))
@@ -136,4 +146,4 @@ def _set(args: list[str], own: Iterable[Scale]) -> Order:
     return Order({setting.name: read_value(setting.name, " ".join(args[1:]), own)})
 
 
-_READERS: Final = {"form": _form, "choose": _choose, "note": _note}
+_READERS: Final = {"form": _form, "continue": _continue, "choose": _choose, "note": _note}

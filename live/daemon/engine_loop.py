@@ -143,8 +143,10 @@ class EngineLoop:
             return
         if outputs:
             self._send(outputs)
-            self._report(("records", outputs))
-            self._view_wanted = True
+            kept = [output for output in outputs if output[1] != "pulse"]
+            if kept:
+                self._report(("records", kept))
+                self._view_wanted = True
 
     def _send(self, outputs: list[Output]) -> None:
         """Send the messages among the outputs, and tell the composer what it is asked."""
@@ -152,7 +154,7 @@ class EngineLoop:
         for output in outputs:
             if type(output) is Compose:
                 self._report(("compose", output.request, output.brief))
-            elif output[1] == "out":
+            elif output[1] in ("out", "pulse"):
                 outlet = outlets.get(output[2])
                 if outlet is not None:
                     outlet.send(output[3])

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from live.daemon.settings import Settings
-from live.notes.events import ANSWER, CLOCK_IN, CLOCK_SOURCE, KEYS_IN, THROUGH
+from live.notes.events import ANSWER, CLOCK_IN, CLOCK_OUT, CLOCK_SOURCE, KEYS_IN, THROUGH
 from live.ports.match import may_join_unasked
 
 AUTO: Final = "auto"
@@ -22,7 +22,8 @@ class PortPlan:
         client: name our ports appear under.
         service: MIDI service, `auto` = the first that works.
         keyboards: inputs of others to listen to; `auto` = hardware.
-        clock, through, answer: existing ports to use, "" = our own.
+        clock, through, answer, clock_out: existing ports to use, "" = our own.
+        leads: offer `clock out`.
     """
 
     client: str
@@ -31,6 +32,8 @@ class PortPlan:
     clock: str
     through: str
     answer: str
+    clock_out: str = ""
+    leads: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +60,8 @@ def port_plan(settings: Settings) -> PortPlan:
         clock=settings["ports.clock"],
         through=settings["ports.through"],
         answer=settings["ports.answer"],
+        clock_out=settings["ports.clock_out"],
+        leads=settings["time.clock_out"],
     )
 
 
@@ -76,5 +81,10 @@ def wanted_ports(plan: PortPlan, *, has_virtual: bool) -> list[Wanted]:
     named = [name for name in plan.keyboards if name and name != AUTO]
     inputs = [Wanted(KEYS_IN, "", 0), Wanted(CLOCK_IN, plan.clock, CLOCK_SOURCE)]
     inputs += [Wanted(KEYS_IN, name, index) for index, name in enumerate(named, 1)]
+    return [w for w in [*inputs, *wanted_outputs(plan)] if w.name or has_virtual]
+
+
+def wanted_outputs(plan: PortPlan) -> list[Wanted]:
+    """Every output of the plan."""
     outputs = [Wanted(THROUGH, plan.through), Wanted(ANSWER, plan.answer)]
-    return [w for w in [*inputs, *outputs] if w.name or has_virtual]
+    return [*outputs, Wanted(CLOCK_OUT, plan.clock_out)] if plan.leads else outputs

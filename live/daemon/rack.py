@@ -11,6 +11,7 @@ from live.daemon.port_plan import (
     PortPlan,
     Wanted,
     hardware_keyboards,
+    wanted_outputs,
     wanted_ports,
 )
 from live.daemon.snapshot import PortView
@@ -223,7 +224,7 @@ class Rack:
         return changed or bool(lost), lost
 
     def _wanted_out(self, role: str) -> Wanted:
-        return Wanted(role, self._plan.through if role == "through" else self._plan.answer)
+        return next(wanted for wanted in wanted_outputs(self._plan) if wanted.role == role)
 
 
 def _reason(wanted: Wanted, service: str) -> str:

@@ -80,6 +80,7 @@ def engine_config(settings: Settings) -> EngineConfig:
         form=form,
         zones=settings.zones,
         follow_clock=settings["time.clock"] == "auto",
+        lead_clock=settings["time.clock_out"],
         start_on_first_note=settings["time.start_on_first_note"],
         silence_beats=settings["form.silence_beats"],
         answer=AnswerConfig(

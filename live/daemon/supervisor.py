@@ -7,6 +7,7 @@ each child reads its pipe. They all post to main's inbox.
 from __future__ import annotations
 
 import contextlib
+import json
 import signal
 import sys
 import threading
@@ -26,6 +27,7 @@ from live.daemon.settings import Settings, engine_config, journal_path, load
 from live.daemon.snapshot import PortView
 from live.daemon.staff import Staff
 from live.daemon.tally import SoundingTally
+from live.daemon.tapping import Tapping
 from live.notes.events import Change, Composed, MidiIn
 from live.notes.facts import fact
 from live.notes.record import Record
@@ -74,7 +76,8 @@ class Supervisor:
         self._tally = SoundingTally()
         self._staff = Staff(lambda: self._picture.settings, self._inbox.put)
         self._backing = Backing(self._staff.sound)
-        self._waiting_faces: dict[int, int] = {}
+        self._tapping = Tapping()
+        self._waiting_faces: dict[int, tuple[int, dict[str, object]]] = {}
         self._ident = 0
         self._running = True
         self._grace_s = 0.0
@@ -152,6 +155,9 @@ class Supervisor:
             self._journal.put(records)
             self._tally.count(records)
             self._backing.follow(records)
+            for record in records:
+                if record.kind == "error":
+                    self._show(json.loads(record.detail)["what"])
         elif kind == "view":
             self._picture.view = EngineView(*frame[1])
             self._backing.drum(self._picture.view, self._picture.settings)
@@ -213,11 +219,17 @@ class Supervisor:
         elif order.special == "quit":
             self._server.reply(face, {"ok": True})
             self._running = False
+        elif order.special == "tap":
+            self._tap(face)
         else:
-            self._order(face, order, settings)
+            self._order(face, order, settings, {})
 
-    def _order(self, face: int, order: Order, settings: Settings) -> None:
-        """Let the engine do it; the face hears when it is done."""
+    def _tap(self, face: int) -> None:
+        changes, told = self._tapping.tap(time.monotonic_ns())
+        self._order(face, Order(changes), self._picture.settings.changed(changes), told)
+
+    def _order(self, face: int, order: Order, settings: Settings, told: dict[str, object]) -> None:
+        """Let the engine do it; the face hears when it is done, and what else is `told`."""
         event = order.event
         if event is None:
             self._picture.use(settings)
@@ -225,7 +237,7 @@ class Supervisor:
             event = Change(0, engine_config(settings))
         self._picture.notice = ""
         self._ident += 1
-        self._waiting_faces[self._ident] = face
+        self._waiting_faces[self._ident] = (face, told)
         if not self._staff.engine.send(("do", self._ident, event)):
             self._reply_later(self._ident, "the engine is being started again")
         if isinstance(event, MidiIn):
@@ -233,10 +245,10 @@ class Supervisor:
         self._publish()
 
     def _reply_later(self, ident: int, error: str) -> None:
-        face = self._waiting_faces.pop(ident, None)
+        face, told = self._waiting_faces.pop(ident, (None, {}))
         if face is not None:
             refusal: dict[str, object] = {"ok": False, "error": error, "bad_input": True}
-            self._server.reply(face, refusal if error else {"ok": True})
+            self._server.reply(face, refusal if error else {"ok": True, **told})
 
     # The rest
 
@@ -246,9 +258,12 @@ class Supervisor:
 
     def _tell_people(self, sentence: str) -> None:
         """Show a sentence in every face, keep it in the journal and print it."""
+        self._journal.put([fact("error", time.monotonic_ns(), what=sentence)])
+        self._show(sentence)
+
+    def _show(self, sentence: str) -> None:
         self._picture.notice = sentence
         print(f"undersong: {sentence}", file=sys.stderr)
-        self._journal.put([fact("error", time.monotonic_ns(), what=sentence)])
         self._publish()
 
     def _first_facts(self) -> list[Record]:

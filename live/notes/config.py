@@ -70,6 +70,7 @@ class EngineConfig:
         form: bars of call and answer.
         zones: first match wins; may be empty.
         follow_clock: follow MIDI clock that comes in.
+        lead_clock: send MIDI clock while we follow none.
         start_on_first_note: the first note of a call starts a stopped transport.
         silence_beats: in free form, the pause in beats that ends a call, above 0 to 64.
     Raises: FieldError.
@@ -83,6 +84,7 @@ class EngineConfig:
     form: Form = field(default_factory=Form)
     zones: tuple[Zone, ...] = ()
     follow_clock: bool = True
+    lead_clock: bool = False
     start_on_first_note: bool = True
     silence_beats: float = 2.0
     answer: AnswerConfig = field(default_factory=AnswerConfig)

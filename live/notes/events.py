@@ -18,9 +18,10 @@ ANSWER_SOURCE: Final = 200
 KEYS_IN: Final = "keys in"
 CLOCK_IN: Final = "clock in"
 THROUGH: Final = "through"
+CLOCK_OUT: Final = "clock out"
 ANSWER: Final = "answer"
 
-Action = Literal["start", "stop", "again", "keep", "hold", "panic", "choose", "release"]
+Action = Literal["start", "continue", "stop", "again", "keep", "hold", "panic", "choose", "release"]
 
 
 class MidiIn(NamedTuple):
@@ -45,7 +46,9 @@ class Change(NamedTuple):
 
 
 class Do(NamedTuple):
-    """The player asks for something; `value` is the rank for `choose`.
+    """The player asks for something.
+
+    `value` is the rank for `choose`, and for `continue` the bar from 1, or 0 = where we stopped.
 
     `release` stops the transport and ends every note, as before the end of the program.
     """

@@ -7,6 +7,7 @@ from typing import Literal, NamedTuple
 RecordKind = Literal[
     "in",
     "out",
+    "pulse",
     "start",
     "stop",
     "tempo",
@@ -27,6 +28,7 @@ RecordKind = Literal[
 """What a record is about, and the JSON object in its `detail`:
 
 - `in`, `out`: a message came in or went out; `port` and `data`, no detail
+- `pulse`: a MIDI clock pulse goes out; as `out`, but there are too many to be kept
 - `start`: the transport started; `at_ns` is the time of
   `{"bar": 0, "beat": 0.0, "tempo": 168.0, "metre": "4/4"}` (both counted from 0)
 - `stop`: the transport stopped

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from live.clock.tempo_line import TempoLine
 from live.clock.transport import Transport
-from live.clock.units import TICKS_PER_BEAT
+from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
+from live.notes.clock_out import ClockOut
 from live.notes.config import EngineConfig
 from live.notes.dialogue import Dialogue
 from live.notes.events import CLOCK_IN, Output
@@ -30,12 +31,28 @@ class TransportControl:
         self._line = TempoLine()
         self._started_by_note = False
         self._beat = 0  # the last beat of an outside clock that was looked at
+        self._told_of_others = False
+        self.clock_out = ClockOut(transport)
+        self.clock_out.switch(on=config.lead_clock)
 
     def start(self, at_ns: int, out: list[Output]) -> None:
         """Play from the song's start, or along with an outside clock that runs."""
         self.halt(at_ns, out)
         if not self._transport.join(at_ns):
             self._transport.start(at_ns)
+        self._started(at_ns, out)
+
+    def resume(self, at_ns: int, bar: int, out: list[Output]) -> None:
+        """Play on by our own clock, or along with an outside clock that runs.
+
+        `bar` counts from 1 and means its bar line; 0 = from the sixteenth where we stopped.
+        """
+        self.halt(at_ns, out)
+        if not self._transport.join(at_ns):
+            tick = self._transport.tick_at(at_ns) // TICKS_PER_SIXTEENTH * TICKS_PER_SIXTEENTH
+            if bar:
+                tick = (bar - 1) * self._config.metre.bar_ticks
+            self._transport.start(at_ns, tick)
         self._started(at_ns, out)
 
     def start_by_note(self, at_ns: int, out: list[Output]) -> None:
@@ -55,6 +72,7 @@ class TransportControl:
             self._dialogue.halt(at_ns, out)
             self._transport.stop(at_ns)
             out.append(Record(at_ns, "stop"))
+            self.clock_out.stopped(at_ns, out)
 
     def halt_if_deserted(self, at_ns: int, out: list[Output]) -> None:
         """What a note started, ends when nobody plays any more."""
@@ -63,8 +81,21 @@ class TransportControl:
 
     def check_clock(self, now_ns: int, out: list[Output]) -> None:
         """Tell when the outside clock has gone while we play."""
+        followed = self._transport.following
         if self._transport.check_clock(now_ns):
             out.append(fact("error", now_ns, what="the outside clock has gone; tempo kept"))
+        elif followed and not self._transport.following:
+            self._told_of_others = False
+            if self.clock_out.was_echo():
+                what = f"our own clock comes back on '{CLOCK_IN}'; it is not followed"
+                out.append(fact("error", now_ns, what=what))
+
+    def other_clock(self, at_ns: int, port: str, out: list[Output]) -> None:
+        """A clock pulse came in where none is followed."""
+        if self._transport.following and not self._told_of_others:
+            self._told_of_others = True
+            what = f"clock comes in on '{port}' too; only '{CLOCK_IN}' is followed"
+            out.append(fact("error", at_ns, what=what))
 
     def configure(self, config: EngineConfig, at_ns: int, out: list[Output]) -> None:
         """Use new settings: the tempo, and whether an outside clock is followed."""
@@ -73,15 +104,18 @@ class TransportControl:
         tempo_bpm = transport.tempo_bpm
         if config.tempo_bpm != old.tempo_bpm:
             transport.set_tempo(at_ns, config.tempo_bpm)
+        self.clock_out.switch(on=config.lead_clock)
         if transport.following and not config.follow_clock:
             transport.unfollow(at_ns)
+            if transport.playing:
+                self.clock_out.started(at_ns, out)
         if transport.tempo_bpm != tempo_bpm:
             out.append(fact("tempo", at_ns, tempo=transport.tempo_bpm))
             self._line.begin(at_ns, transport.ticks_at(at_ns), transport.tempo_bpm)
 
     def clock_message(self, at_ns: int, data: bytes, out: list[Output]) -> None:
         """A message on the clock input. Notes and the like mean nothing there."""
-        if not self._config.follow_clock:
+        if not self._config.follow_clock or self.clock_out.is_echo(at_ns, data):
             return
         if data[0] == CLOCK:
             self._pulse(at_ns, out)
@@ -106,7 +140,13 @@ class TransportControl:
 
     def _pulse(self, at_ns: int, out: list[Output]) -> None:
         transport = self._transport
-        if transport.clock_pulse(at_ns):
+        began = transport.clock_pulse(at_ns)
+        if transport.following and transport.is_crowded and not self._told_of_others:
+            self._told_of_others = True
+            followed = f"the one at {transport.tempo_bpm:.1f} BPM"
+            what = f"two clocks come in on '{CLOCK_IN}'; {followed} is followed"
+            out.append(fact("error", at_ns, what=what))
+        if began:
             self._started(at_ns, out)
         elif transport.playing and transport.following:
             pulse_ns, tick = transport.pulse_position()
@@ -125,4 +165,5 @@ class TransportControl:
         out.append(fact("start", at_ns, **detail, tempo=tempo_bpm, metre=str(metre)))
         self._line.begin(at_ns, transport.ticks_at(at_ns), tempo_bpm)
         self._beat = transport.tick_at(at_ns) // TICKS_PER_BEAT
+        self.clock_out.started(at_ns, out)
         self._dialogue.begin(transport.tick_at(at_ns))

@@ -49,7 +49,12 @@ def test_choices_and_notes_go_to_the_engine() -> None:
     assert read_command("note", ["off", "C4"]).event == MidiIn(0, SCREEN_SOURCE, b"\x80\x3c\x40")
 
 
-@pytest.mark.parametrize("special", ["status", "reload", "quit"])
+def test_continue_takes_a_bar() -> None:
+    assert read_command("continue", []).event == Do(0, "continue", 0)
+    assert read_command("continue", ["17"]).event == Do(0, "continue", 17)
+
+
+@pytest.mark.parametrize("special", ["status", "reload", "quit", "tap"])
 def test_what_the_supervisor_does_itself(special: str) -> None:
     assert read_command(special, []).special == special
 
@@ -74,6 +79,13 @@ def test_what_the_supervisor_does_itself(special: str) -> None:
         ("note on X4", "note"),
         ("status please", "status"),
         ("start now", "start"),
+        ("tap twice", "tap"),
+        ("continue 0", "continue"),
+        ("continue -1", "continue"),
+        ("continue here", "continue"),
+        ("continue 1 2", "continue"),
+        ("continue 16385", "continue"),
+        ("continue 999999", "continue"),
         ("set", "set"),
         ("set play.colour red", "setting"),
         ("set ports.client me", "ports.client"),
