@@ -102,8 +102,12 @@ class Fuzzer:
         """Fuzz for a time, or until a law is broken."""
         end_s = time.monotonic() + seconds
         while self.broken is None and time.monotonic() < end_s:
-            self._try(self._changed())
+            self.turn()
         return self.broken
+
+    def turn(self) -> None:
+        """Try one changed input."""
+        self._try(self._changed())
 
     def _try(self, shape: Input) -> None:
         self.runs += 1

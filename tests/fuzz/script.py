@@ -30,7 +30,7 @@ ZONES: tuple[tuple[Zone, ...], ...] = (
 )
 CONTROLLERS = (1, 7, 11, 64, 66, 67, 74, 6, 98, 99, 100, 101, 120, 121, 123, 124, 126, 127)
 ACTIONS = (
-    "start", "start", "stop", "again", "keep", "hold", "choose", "panic", "release",
+    "start", "start", "continue", "stop", "again", "keep", "hold", "choose", "panic", "release",
 )  # fmt: skip
 WAITS_MS = (0, 1, 7, 40, 90, 200, 357, 500, 1000, 1428)
 CLOCKS = (PULSE, START, CONTINUE, STOP, song_position(0), song_position(33), b"\xfe")
@@ -62,6 +62,7 @@ class Script:
             "metre": lambda: self._of(METRES),
             "tempo_bpm": lambda: self._of(TEMPOS),
             "follow_clock": lambda: bool(self._next() % 2),
+            "lead_clock": lambda: bool(self._next() % 2),
             "start_on_first_note": lambda: bool(self._next() % 2),
             "answer": lambda: AnswerConfig(enabled=self._next() % 4 != 0, channel=self._next() % 2),
         }

@@ -163,7 +163,7 @@ class World:
         self.steps += 1
         for record in new:
             if record.kind == "out":
-                for synth in self.synths[record.port]:
+                for synth in self.synths.get(record.port, ()):
                     synth.hear(record.data)
         return [r.data for r in new if r.kind == "out" and r.port == THROUGH]
 

@@ -135,9 +135,13 @@ class Playing(RuleBasedStateMachine):
         progression = text and parse_progression(text, parse_key("D minor"))
         self.world.change(progression=progression, form=form)
 
-    @rule(metre=st.sampled_from(METRES), tempo_bpm=st.sampled_from(TEMPOS), follow=st.booleans())
-    def change_time(self, metre, tempo_bpm, follow):
-        self.world.change(metre=metre, tempo_bpm=tempo_bpm, follow_clock=follow)
+    @rule(metre=st.sampled_from(METRES), tempo_bpm=st.sampled_from(TEMPOS))
+    def change_time(self, metre, tempo_bpm):
+        self.world.change(metre=metre, tempo_bpm=tempo_bpm)
+
+    @rule(follow=st.booleans(), lead=st.booleans())
+    def change_clock(self, follow, lead):
+        self.world.change(follow_clock=follow, lead_clock=lead)
 
     @rule(enabled=st.booleans(), channel=st.sampled_from((0, 5)))
     def change_answer(self, enabled, channel):
@@ -146,6 +150,10 @@ class Playing(RuleBasedStateMachine):
     @rule(action=st.sampled_from(("start", "stop", "again", "keep", "hold", "panic", "release")))
     def ask(self, action):
         self.world.do(action)
+
+    @rule(bar=st.integers(0, 9))
+    def play_on(self, bar):
+        self.world.do("continue", bar)
 
     @rule(rank=st.integers(0, 4))
     def choose(self, rank):
