@@ -18,6 +18,7 @@ from live.answer.line import OCTAVE
 from live.answer.scene import Scene
 from live.answer.shape import shape
 from live.answer.under import search
+from live.answer.vocabulary import Vocabulary
 from live.notes.phrase import Brief, Choice
 from live.theory.errors import FieldError
 
@@ -28,17 +29,19 @@ MAX_VELOCITY: Final = 127
 TEMPO_BPM: Final = (20.0, 400.0)
 
 
-def compose(brief: Brief) -> tuple[Choice, ...]:
+def compose(brief: Brief, vocabulary: Vocabulary | None = None) -> tuple[Choice, ...]:
     """Answer a call with bass lines.
 
     Args:
         brief: the call and everything else; any call will do, also an empty one.
-    Returns: exactly `brief.choices` choices, rank 1 first; the same for the same brief.
+        vocabulary: what the player has kept; once it is ready the answers learn from it.
+    Returns: exactly `brief.choices` choices, rank 1 first; the same for the same brief and
+        vocabulary.
     Raises: FieldError for a groove, range, length, tempo or number of choices that cannot be had.
     Thread: any; pure. Cost: about half a millisecond a line of two bars.
     """
     _check(brief)
-    scene = Scene(brief)
+    scene = Scene(brief, vocabulary)
     rng = Random(_seed(brief.seed))
     picked = _drafts(scene, rng)
     picked += [picked[-1]] * (brief.choices - len(picked))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from live.answer.frame import build_frame
 from live.answer.harmony import Harmony
 from live.answer.listen import listen
+from live.answer.vocabulary import Vocabulary
 from live.notes.phrase import Brief
 
 
@@ -13,11 +14,15 @@ class Scene:
 
     Args:
         brief: what is wanted.
+        vocabulary: what the player has kept, None = nothing.
     Raises: FieldError when the groove's name is unknown.
     """
 
-    def __init__(self, brief: Brief) -> None:
+    def __init__(self, brief: Brief, vocabulary: Vocabulary | None = None) -> None:
         self.brief = brief
+        ready = vocabulary is not None and vocabulary.is_ready
+        self.ear = vocabulary.ear(brief.key, brief.metre) if vocabulary and ready else None
+        """Hears a line as the player would, None until enough is kept."""
         self.heard = listen(brief.call, brief.metre)
         self.harmony = Harmony(brief, self.heard)
         bar_ticks = brief.metre.bar_ticks

@@ -113,6 +113,12 @@ class Vocabulary:
             for view, phrase in zip(self.views, self.phrases, strict=True)
         )
 
+    def prepare(self) -> Vocabulary:
+        """Learn now what would be learned when first asked for; returns itself."""
+        self.expectations  # noqa: B018 - made and remembered
+        self.copies  # noqa: B018
+        return self
+
 
 def vocabulary_from_data(data: Any) -> Vocabulary:  # noqa: ANN401 - whatever a file held
     """Read what `Vocabulary.to_data` gave; of too many phrases the newest.

@@ -40,12 +40,14 @@ class Order:
     Args:
         changes: settings to change, by name.
         event: what the engine is to do; its time is set on arrival.
-        special: `status`, `reload`, `tap` or `quit`, which the supervisor does itself; else "".
+        special: `status`, `reload`, `tap`, `forget` or `quit`, done by the supervisor; else "".
+        what: to forget: `last`, `all` or an id.
     """
 
     changes: dict[str, Any] = field(default_factory=dict)
     event: Event | None = None
     special: str = ""
+    what: str = ""
 
 
 def nothing_heard(command: str) -> str:
@@ -122,6 +124,12 @@ def _continue(args: list[str]) -> Order:
     return Order(event=Do(0, "continue", bar))
 
 
+def _forget(args: list[str]) -> Order:
+    if len(args) != 1:
+        raise FieldError("forget", "last, all, or the id of a kept phrase", " ".join(args))
+    return Order(special="forget", what=args[0])
+
+
 def _note(args: list[str]) -> Order:
     if len(args) not in (2, 3) or args[0] not in ("on", "off"):
         raise FieldError("note", "on or off, a note, and perhaps a velocity", " ".join(args))
@@ -146,4 +154,10 @@ def _set(args: list[str], own: Iterable[Scale]) -> Order:
     return Order({setting.name: read_value(setting.name, " ".join(args[1:]), own)})
 
 
-_READERS: Final = {"form": _form, "continue": _continue, "choose": _choose, "note": _note}
+_READERS: Final = {
+    "form": _form,
+    "continue": _continue,
+    "choose": _choose,
+    "forget": _forget,
+    "note": _note,
+}

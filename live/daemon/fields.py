@@ -15,6 +15,7 @@ from live.clock.metre import parse_metre
 from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
 from live.notes.form import BAR_COUNTS
 from live.notes.taste import ENDS, SWITCH_WORDS, Taste
+from live.takes.sketch import SKETCH, check_sketch
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 from live.theory.pitch import parse_note
@@ -192,6 +193,8 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("answer.max_velocity", "whole", 96, "Loudest velocity of the answer.", low=1, high=127),
     Field("answer.choices", "whole", 3, "How many answers are on offer.", low=1, high=8),
     Field("answer.seed", "whole", 0, "Same seed, same notes.", low=0, high=2**31 - 1),
+    Field("answer.learns", "switch", True,
+          "What you keep teaches the next answers, from four kept phrases on."),
     Field("answer.channel", "whole", 1, "MIDI channel of the answer.", low=1, high=16),
     Field("answer.cutoff_ms", "whole", 150,
           "How long before its bar line the answer is settled, milliseconds.", low=20, high=2000),
@@ -217,6 +220,9 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("sound.device", "text", "", "Sound device; empty = the system's.", is_live=False),
     Field("window.theme", "text", "auto", "Light or dark.", options=("auto", "light", "dark")),
     Field("window.on_top", "switch", True, "The window stays above others."),
+    Field("takes.sketch", "text", SKETCH,
+          "What you are working on; each sketch has a vocabulary of its own.", read=check_sketch,
+          hint="1 to 60 letters, digits, spaces, - and _"),
     Field("takes.folder", "text", "", "Folder of the journal; empty = your data folder.",
           is_live=False),
 )  # fmt: skip

@@ -60,6 +60,7 @@ class Picture:
     outputs: tuple[PortView, ...] = ()
     notice: str = ""
     lost_before: int = 0  # counted by engines that have gone
+    kept: int = 0  # phrases in the sketch's vocabulary
     _harmony: Harmony = field(init=False)
     _key: Key = field(init=False)
     _listening: Listening = field(default_factory=Listening)
@@ -74,6 +75,10 @@ class Picture:
         text = settings["play.progression"].strip()
         progression = parse_progression(text, key) if text else None
         self._harmony = Harmony(progression, parse_metre(settings["time.metre"]).bar_ticks)
+
+    def count_kept(self, phrases: int) -> None:
+        """Take how many phrases are kept."""
+        self.kept = phrases
 
     def snapshot(self) -> Snapshot:
         """The snapshot of this moment."""
@@ -123,6 +128,7 @@ class Picture:
             panics=view.panics,
             hearing=self._listening.hear(view, self._key),
             own_scales=tuple(scale.name for scale in settings.scales),
+            kept=self.kept,
             groove=settings["answer.groove"],
             taste=taste_of(settings),
         )

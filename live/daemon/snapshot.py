@@ -110,6 +110,7 @@ class Snapshot:
     panics: int = 0  # counts panics, so that a face can show that one just happened
     hearing: Hearing = field(default_factory=Hearing)
     own_scales: tuple[str, ...] = ()  # names of the player's own scales
+    kept: int = 0  # phrases that teach the answers of this sketch
     groove: str = ""  # its name, or its rows of steps
     taste: Taste = field(default_factory=Taste)  # the answer's controls
 

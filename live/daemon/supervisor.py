@@ -22,12 +22,14 @@ from live.daemon.child import Child
 from live.daemon.commands import Order, read_command
 from live.daemon.engine_view import EngineView
 from live.daemon.link_server import LinkServer
+from live.daemon.opening import first_facts
 from live.daemon.picture import NOTHING_YET, Picture
 from live.daemon.settings import Settings, engine_config, journal_path, load
 from live.daemon.snapshot import PortView
 from live.daemon.staff import Staff
 from live.daemon.tally import SoundingTally
 from live.daemon.tapping import Tapping
+from live.daemon.teaching import Teaching
 from live.notes.events import Change, Composed, MidiIn
 from live.notes.facts import fact
 from live.notes.record import Record
@@ -76,6 +78,9 @@ class Supervisor:
         self._tally = SoundingTally()
         self._staff = Staff(lambda: self._picture.settings, self._inbox.put)
         self._backing = Backing(self._staff.sound)
+        self._teaching = Teaching(
+            settings, self._staff.composer, self._picture.count_kept, self._tell_people
+        )
         self._tapping = Tapping()
         self._waiting_faces: dict[int, tuple[int, dict[str, object]]] = {}
         self._ident = 0
@@ -87,7 +92,7 @@ class Supervisor:
         """Serve until told to quit. Returns: 0."""
         if threading.current_thread() is threading.main_thread():
             self._catch_signals()
-        self._journal.put(self._first_facts())
+        self._journal.put(first_facts(self._picture.settings, time.monotonic_ns()))
         if window:
             self._staff.open_window(self._link_path)
         end_s = None if for_s is None else time.monotonic() + for_s
@@ -138,6 +143,8 @@ class Supervisor:
             if name == "engine":
                 engine.send(("release", self._tally.all()))
                 self._tell_people("the engine was started again; what sounded was released")
+            elif name == "composer":
+                self._teaching.send()
         for sentence in (self._journal.error, self._journal.notice):
             if sentence and sentence not in self._told:
                 self._told.add(sentence)
@@ -155,6 +162,7 @@ class Supervisor:
             self._journal.put(records)
             self._tally.count(records)
             self._backing.follow(records)
+            self._teaching.follow(records)
             for record in records:
                 if record.kind == "error":
                     self._show(json.loads(record.detail)["what"])
@@ -163,7 +171,7 @@ class Supervisor:
             self._backing.drum(self._picture.view, self._picture.settings)
             self._publish()
         elif kind == "compose":
-            self._staff.composer.send((frame[1], frame[2]))
+            self._staff.composer.send(("compose", frame[1], frame[2]))
         elif kind == "ports":
             self._ports(frame[1], frame[2])
         elif kind in ("done", "refused"):
@@ -211,14 +219,16 @@ class Supervisor:
                 settings = load(self._config)
             else:
                 settings = self._picture.settings.changed(order.changes)
+            if order.special == "forget":
+                self._teaching.forget(order.what)
         except FieldError as error:
             self._server.reply(face, {"ok": False, "error": str(error), "bad_input": True})
             return
         if order.special == "status":
             self._server.reply(face, {"ok": True, **self._picture.status()})
-        elif order.special == "quit":
+        elif order.special in ("quit", "forget"):
             self._server.reply(face, {"ok": True})
-            self._running = False
+            self._running = order.special != "quit"
         elif order.special == "tap":
             self._tap(face)
         else:
@@ -234,6 +244,7 @@ class Supervisor:
         if event is None:
             self._picture.use(settings)
             self._backing.level(settings)
+            self._teaching.use(settings)
             event = Change(0, engine_config(settings))
         self._picture.notice = ""
         self._ident += 1
@@ -265,16 +276,6 @@ class Supervisor:
         self._picture.notice = sentence
         print(f"undersong: {sentence}", file=sys.stderr)
         self._publish()
-
-    def _first_facts(self) -> list[Record]:
-        """The settings that a reader of the journal needs, at the start of the run."""
-        settings, now_ns = self._picture.settings, time.monotonic_ns()
-        return [
-            fact("key", now_ns, key=settings["play.key"]),
-            fact("snap", now_ns, snap=settings["play.snap"]),
-            fact("progression", now_ns, progression=settings["play.progression"]),
-            fact("tempo", now_ns, tempo=settings["time.tempo"]),
-        ]
 
     def _catch_signals(self) -> None:
         for name in ("SIGINT", "SIGTERM", "SIGHUP"):

@@ -24,7 +24,7 @@ def status_lines(status: Mapping[str, Any]) -> list[str]:
         ("sounding", _notes_text(status.get("sounding") or (), key)),
         ("low end", _low_end_text(hearing)),
         ("heard", _heard_text(hearing)),
-        ("answer", _joined(_text(status, "answer_state"), _with("over", status.get("groove")))),
+        ("answer", _answer_text(status)),
         ("inputs", _ports_text(status.get("inputs") or ())),
         ("outputs", _ports_text(status.get("outputs") or ())),
         ("health", _health_text(status)),
@@ -40,6 +40,11 @@ def _joined(*parts: str) -> str:
 
 def _with(word: str, value: object) -> str:
     return f"{word} {value}" if value else ""
+
+
+def _answer_text(status: Mapping[str, Any]) -> str:
+    kept = f"{plural(int(status['kept']), 'phrase')} kept" if status.get("kept") else ""
+    return _joined(_text(status, "answer_state"), _with("over", status.get("groove")), kept)
 
 
 def _text(status: Mapping[str, Any], field: str) -> str:

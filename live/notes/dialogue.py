@@ -12,6 +12,7 @@ from live.notes.call_part import CallPart
 from live.notes.config import EngineConfig
 from live.notes.events import Action, Output
 from live.notes.facts import fact
+from live.notes.kept import keep
 from live.notes.listener import CallListener, SourceKey
 from live.notes.offer import Offer, Offered
 from live.notes.phrase import Brief, Choice
@@ -176,9 +177,10 @@ class Dialogue:
 
     def keep(self, at_ns: int, out: list[Output]) -> None:
         """Mark the chosen answer as one to keep; FieldError when there is none."""
-        brief = self._current().brief
+        choice, brief = self._current()
         number = brief.call.number if self.offer.fresh else self.part.number
-        out.append(fact("kept", at_ns, number=number, choice=self.offer.chosen))
+        phrase = keep(choice.notes, brief.key, brief.metre).to_data()
+        out.append(fact("kept", at_ns, number=number, choice=self.offer.chosen, phrase=phrase))
 
     def toggle_hold(self) -> None:
         """Play this answer every time, or no longer; what is still being composed is not it."""

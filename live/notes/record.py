@@ -40,7 +40,8 @@ RecordKind = Literal[
 - `answer`: an answer's first bar line, `{"number": 1, "bar": 2, "choice": 1, "reasons": ["..."]}`
 - `answer_end`: the answer part is over, `{"number": 1}`
 - `late`: no answer came in time and the bars stay empty, `{"number": 1}`
-- `kept`: the player keeps the answer, `{"number": 1, "choice": 1}`
+- `kept`: the player keeps the answer, `{"number": 1, "choice": 1, "phrase": {...}}` (the phrase as
+  `live.notes.kept` writes it)
 - `panic`: every sounding note was released
 - `lost` `{"count": 1, "why": "..."}`, `error` `{"what": "..."}`
 """

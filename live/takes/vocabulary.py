@@ -7,19 +7,15 @@ stands in the file is what was kept last: each change is written whole before it
 from __future__ import annotations
 
 import json
-import re
 from pathlib import Path
 from typing import Final
 
 from live.answer.vocabulary import VERSION, Vocabulary, vocabulary_from_data
 from live.notes.kept import KeptPhrase
 from live.ports.atomic import write_whole
+from live.takes.sketch import SKETCH, check_sketch
 from live.theory.errors import FieldError
 
-SKETCH: Final = "sketch"
-"""The sketch when none is named."""
-
-_NAME: Final = re.compile(r"\w(?:[\w -]{0,58}\w)?")
 _PREFIX: Final = "vocabulary-"
 _MOST_BYTES: Final = 8_000_000
 """No vocabulary of ours is as large as a tenth of this."""
@@ -65,9 +61,7 @@ class SketchVocabulary:
 
 def vocabulary_path(folder: Path | str, sketch: str) -> Path:
     """The file of a sketch's vocabulary; FieldError for a name that cannot be one."""
-    if not _NAME.fullmatch(sketch):
-        raise FieldError("sketch", "1 to 60 letters, digits, spaces, - and _", sketch)
-    return Path(folder) / f"{_PREFIX}{sketch.casefold()}.json"
+    return Path(folder) / f"{_PREFIX}{check_sketch(sketch).casefold()}.json"
 
 
 def _open(path: Path) -> tuple[Vocabulary, str]:

@@ -115,3 +115,13 @@ def test_what_is_heard_can_be_taken() -> None:
     for command in ("key", "groove"):
         with pytest.raises(FieldError, match=f"once a {command} has been heard"):
             read_command(command, ["heard"])
+
+
+def test_what_to_forget_is_said_in_a_word() -> None:
+    assert (read_command("forget", ["last"]).special, read_command("forget", ["ab12"]).what) == (
+        "forget",
+        "ab12",
+    )
+    for words in ([], ["a", "b"]):
+        with pytest.raises(FieldError, match="last, all, or the id"):
+            read_command("forget", words)

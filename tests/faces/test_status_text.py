@@ -17,6 +17,7 @@ STATUS = {
     "sounding": [62, 65],
     "answer_state": "composing",
     "groove": "two-step",
+    "kept": 3,
     "hearing": {
         "keys": [["Bb major", 0.71], ["G minor", 0.2]],
         "proposed_key": "",
@@ -43,7 +44,7 @@ def test_a_running_daemon_at_a_glance():
         "sounding  D4 F4",
         "low end   muddy   D2 and F2: too low   move F2 up an octave",
         "heard     B♭ major 71 %   G minor 20 %",
-        "answer    composing   over two-step",
+        "answer    composing   over two-step   3 phrases kept",
         "inputs    keys in: open (our own)",
         "outputs   none",
         "health    1 message lost   late by 0.25 ms at most in 99 of 100",

@@ -8,6 +8,7 @@ from live.clock.metre import Metre
 from live.notes.config import AnswerConfig
 from live.notes.events import Composed
 from live.notes.form import Form
+from live.notes.kept import kept_from_data
 from live.notes.phrase import PhraseNote
 from live.notes.taste import Taste
 from live.theory.errors import FieldError
@@ -35,6 +36,16 @@ def ranks(stage):
 def pitches(stage, from_bar=0):
     from_ns = stage.engine.transport.ns_at(from_bar * BAR)
     return [pitch for at_ns, pitch in stage.struck("answer") if at_ns >= from_ns]
+
+
+def kept(stage):
+    """(number, choice) of each answer that was kept; the phrase must be that choice's notes."""
+    for told in stage.facts("kept"):
+        phrase = kept_from_data(told["phrase"])
+        briefs = [request.brief for request in stage.requests]
+        choices = [bass(brief)[told["choice"] - 1] for brief in briefs]
+        assert phrase.notes in [choice.notes for choice in choices]
+    return [(told["number"], told["choice"]) for told in stage.facts("kept")]
 
 
 def test_the_state_in_a_word():
@@ -221,13 +232,13 @@ def test_keeping_names_the_answer_and_the_choice():
     stage = answered()
     stage.do("choose", 2)
     stage.do("keep")
-    assert stage.facts("kept") == [{"number": 1, "choice": 2}]
+    assert kept(stage) == [(1, 2)]
     stage.to_tick(4 * BAR + 100)
     stage.play(65)
     stage.to_tick(5 * BAR + 1900)
     assert stage.state == "ready"  # the second answer is there, and not played yet
     stage.do("keep")
-    assert stage.facts("kept")[-1] == {"number": 2, "choice": 1}
+    assert kept(stage)[-1] == (2, 1)
 
 
 def test_a_held_answer_comes_back_every_round_and_no_new_one_is_asked_for():
@@ -244,7 +255,7 @@ def test_a_held_answer_comes_back_every_round_and_no_new_one_is_asked_for():
     assert every[: len(first)] == first
     assert [f["number"] for f in stage.facts("answer")] == [1, 2, 3]
     stage.do("keep")
-    assert stage.facts("kept") == [{"number": 3, "choice": 1}]
+    assert kept(stage) == [(3, 1)]
     assert stage.engine.dialogue.late == 0
     stage.do("hold")
     stage.to_tick(16 * BAR)

@@ -1,0 +1,17 @@
+"""What a reader of the journal needs at the start of a run."""
+
+from __future__ import annotations
+
+from live.daemon.settings import Settings
+from live.notes.facts import fact
+from live.notes.record import Record
+
+
+def first_facts(settings: Settings, at_ns: int) -> list[Record]:
+    """The settings in force, as facts of that time."""
+    return [
+        fact("key", at_ns, key=settings["play.key"]),
+        fact("snap", at_ns, snap=settings["play.snap"]),
+        fact("progression", at_ns, progression=settings["play.progression"]),
+        fact("tempo", at_ns, tempo=settings["time.tempo"]),
+    ]
