@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 from live.clock.metre import Metre
 from live.notes.config import AnswerConfig
 from live.notes.form import Form
+from live.notes.phrase import Brief, Choice
 from live.notes.zones import Zone
 from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
 from tests.fuzz.world import SOURCES, World
-from tests.notes.stage import CONTINUE, MS, PULSE, START, STOP, song_position
+from tests.notes.stage import CONTINUE, MS, PULSE, START, STOP, bass, song_position
 
 KEYS = ("D minor", "F# major", "Eb dorian", "A harmonic minor", "C major pentatonic", "B locrian")
 SNAPS = ("nearest", "up", "down", "chord", "white", "mute", "off")
@@ -192,7 +194,24 @@ class Script:
             self.world.packet(self._source(), b"\xff")
 
     def _composer(self) -> None:
-        self.world.stage.delay_ns = self._of(DELAYS_NS)
+        """How long the composer takes from now on, and whether its notes run into each other."""
+        stage, number = self.world.stage, self._next()
+        stage.delay_ns = DELAYS_NS[number % len(DELAYS_NS)]
+        stage.compose = tangled if number // len(DELAYS_NS) % 2 else bass
+
+
+def tangled(brief: Brief) -> tuple[Choice, ...]:
+    """A bass whose notes run into each other, some on one pitch: worse than our composer."""
+    return tuple(
+        replace(
+            choice,
+            notes=tuple(
+                replace(note, length_ticks=900, pitch=note.pitch if place % 3 else brief.low)
+                for place, note in enumerate(choice.notes)
+            ),
+        )
+        for choice in bass(brief)
+    )
 
 
 def chance(rng: random.Random) -> Iterator[int]:

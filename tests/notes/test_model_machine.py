@@ -26,9 +26,10 @@ from tests.fuzz.script import (
     TEMPOS,
     WAITS_MS,
     ZONES,
+    tangled,
 )
 from tests.fuzz.world import SOURCES, World
-from tests.notes.stage import PULSE
+from tests.notes.stage import PULSE, bass
 
 sources = st.sampled_from(SOURCES)
 channels = st.sampled_from((0, 1, 2, 9, 14, 15))
@@ -162,6 +163,10 @@ class Playing(RuleBasedStateMachine):
     @rule(data=st.sampled_from(CLOCKS))
     def clock(self, data):
         self.world.clock(data)
+
+    @rule(delay_ns=st.sampled_from(DELAYS_NS), compose=st.sampled_from((bass, tangled)))
+    def change_composer(self, delay_ns, compose):
+        self.world.stage.delay_ns, self.world.stage.compose = delay_ns, compose
 
     @rule(pulses=st.integers(1, 30))
     def clock_runs(self, pulses):
