@@ -13,6 +13,7 @@ from random import Random
 from typing import Final, NamedTuple
 
 from live.answer.voice import Cell, Place, Voice
+from live.answer.voice_table import BASS_CELLS, TUNES_CELLS
 from live.clock.units import TICKS_PER_SIXTEENTH
 
 Weights = Mapping[str, float]
@@ -103,21 +104,22 @@ class Run:
         self.chosen: list[Cell] = []
         self._as_called = self._as_other = self._as_before = True
 
-    def features(self, cell: Cell) -> list[str]:
-        """What can be said of the next cell after the ones before it."""
+    def rules(self) -> list[tuple[Cell, str]]:
+        """What the next cell may be, and what that is called."""
         voice, number = self._voice, len(self.chosen)
         place = voice.places[number]
-        found: list[str] = []
-        if number and self.chosen[-1] == cell:
-            found.append("again")
-        if number and self._as_called and cell == voice.called_cell(place.bar, place.beat):
-            found.append("goes on as called")
-        if place.beat and self._as_other and cell == voice.called_cell(place.bar + 1, place.beat):
-            found.append("goes on as the other bar")
-        if place.bar and cell == self.chosen[number - voice.beats_a_bar]:
-            found.append("as the bar before")
+        found: list[tuple[Cell, str]] = []
+        if number:
+            found.append((self.chosen[-1], "again"))
+            if self._as_called:
+                found.append((voice.called_cell(place.bar, place.beat), "goes on as called"))
+        if place.beat and self._as_other:
+            found.append((voice.called_cell(place.bar + 1, place.beat), "goes on as the other bar"))
+        if place.bar:
+            mate = self.chosen[number - voice.beats_a_bar]
+            found.append((mate, "as the bar before"))
             if place.beat and self._as_before:
-                found.append("goes on as the bar before")
+                found.append((mate, "goes on as the bar before"))
         return found
 
     def add(self, cell: Cell) -> None:
@@ -138,35 +140,43 @@ class CellDrawer:
 
     Args:
         voice: the call's.
-        weights: by feature.
     """
 
-    def __init__(self, voice: Voice, weights: Weights) -> None:
+    def __init__(self, voice: Voice) -> None:
         self._voice = voice
-        self._weights = weights
+        self._weights = weights = BASS_CELLS if voice.is_bass else TUNES_CELLS
+        self._factors = {name: exp(weight) for name, weight in weights.items()}
         self._columns = [
-            [
-                (cell, _sum(weights, fixed_features(voice, place, cell)))
-                for cell in options(voice, place)
-            ]
-            for place in voice.places
+            [(cell, _sum(weights, fixed_features(voice, place, cell))) for cell in cells]
+            for place, cells in ((place, options(voice, place)) for place in voice.places)
         ]
+        self._leant: dict[Lean, list[tuple[list[Cell], list[float]]]] = {}
 
     def draw(self, lean: Lean, rng: Random) -> list[Cell]:
         """One cell for each beat of the answer."""
-        voice, get = self._voice, self._weights.get
-        run = Run(voice)
-        for place, column in zip(voice.places, self._columns, strict=True):
-            own = voice.called_cell(place.bar, place.beat)
-            chances = []
-            for cell, fixed in column:
-                total = fixed + lean.notes * len(cell) + lean.off * _off(cell)
-                total += lean.called * (cell == own)
-                for name in run.features(cell):
-                    total += get(name, 0.0)
-                chances.append(exp(min(50.0, total)))
-            run.add(rng.choices(column, chances)[0][0])
+        if lean not in self._leant:
+            self._leant[lean] = self._lean(lean)
+        run, factor = Run(self._voice), self._factors.get
+        for cells, fixed in self._leant[lean]:
+            chances = fixed.copy()
+            for cell, name in run.rules():
+                if cell in cells:
+                    chances[cells.index(cell)] *= factor(name, 1.0)
+            run.add(rng.choices(cells, chances)[0])
         return run.chosen
+
+    def _lean(self, lean: Lean) -> list[tuple[list[Cell], list[float]]]:
+        """The cells of each place with their chances before what flows from the others."""
+        found = []
+        for place, column in zip(self._voice.places, self._columns, strict=True):
+            own = self._voice.called_cell(place.bar, place.beat)
+            totals = [
+                fixed + lean.notes * len(c) + lean.off * _off(c) + lean.called * (c == own)
+                for c, fixed in column
+            ]
+            top = max(totals)
+            found.append(([cell for cell, _ in column], [exp(t - top) for t in totals]))
+        return found
 
 
 @lru_cache(maxsize=1024)

@@ -9,7 +9,13 @@ from typing import Final, NamedTuple
 
 from live.answer.endings import closes
 from live.answer.scene import Scene
+from live.clock.units import TICKS_PER_BEAT
 from live.notes.taste import MIDDLE
+
+Line = tuple[tuple[int, ...], tuple[int, ...]]
+"""Onsets in ticks, ascending, and one pitch for each."""
+
+OCTAVE: Final = 12
 
 _WALK: Final = 3
 """Notes of a walk up, the last one included."""
@@ -48,14 +54,15 @@ def last_note(scene: Scene, rng: Random) -> LastNote:
     return LastNote(asked and closing > 0, asked and closing < 0)
 
 
-def fitting(scene: Scene, tick: int) -> frozenset[int]:
+def fitting(scene: Scene, tick: int, *, free: bool = False) -> frozenset[int]:
     """The pitch classes that may stand at a place: where it is strong, only the chord's.
 
-    In kind and without a progression the chord is only a guess, so the whole key is free.
+    Without a progression the chord is only a guess: in kind, and for a note that is asked for
+    (`free`), the whole key may stand there.
     """
     ground = scene.harmony.at(tick)
-    free = scene.in_kind and scene.brief.progression is None
-    return ground.fit if free or not scene.spots[tick].strong else ground.tones
+    guessed = scene.brief.progression is None and (free or scene.in_kind)
+    return ground.fit if guessed or not scene.spots[tick].strong else ground.tones
 
 
 def rest_at_the_end(onsets: list[int], scene: Scene) -> None:
@@ -73,13 +80,51 @@ def walked_up(scene: Scene, onsets: tuple[int, ...], pitches: tuple[int, ...]) -
     line = list(pitches)
     low, high = scene.brief.low, scene.brief.high
     reach = (min(_WALK, len(line)) - 1) * _STEP_SEMITONES
-    if line[-1] - reach < low and line[-1] + 12 <= high:
-        line[-1] += 12
+    if line[-1] - reach < low and line[-1] + OCTAVE <= high:
+        line[-1] += OCTAVE
     for place in range(len(line) - 2, max(-1, len(line) - 1 - _WALK), -1):
         fit = fitting(scene, onsets[place])
         after = line[place + 1]
-        steps = [p for p in range(after - 1, after - 1 - _STEP_SEMITONES, -1) if p % 12 in fit]
+        steps = [p for p in range(after - 1, after - 1 - _STEP_SEMITONES, -1) if p % OCTAVE in fit]
         if not steps or steps[0] < low:
             break
         line[place] = steps[0]
     return tuple(line)
+
+
+class Liked:
+    """The line that more is wanted of, laid on the places of a scene.
+
+    Args:
+        scene: its brief's `like` may hold notes that swing, octave doubles, and notes that no
+            longer fit; of these the nearest place, the lower note and nothing are kept.
+    """
+
+    def __init__(self, scene: Scene) -> None:
+        self._scene = scene
+        self._line: dict[int, int] = {}
+        spots, brief = sorted(scene.spots), scene.brief
+        for note in brief.like:
+            tick = min(spots, key=lambda spot: abs(spot - note.onset_ticks))
+            fits = note.pitch % OCTAVE in fitting(scene, tick)
+            if fits and brief.low <= note.pitch <= brief.high:
+                self._line[tick] = min(note.pitch, self._line.get(tick, note.pitch))
+
+    def near(self, line: Line, rng: Random) -> Line:
+        """The liked line with a part of the given line put in, a quarter to a half of it."""
+        if not self._line:
+            return line
+        beats = max(1, self._scene.frame.end // TICKS_PER_BEAT)
+        size = rng.randint(max(1, beats // 4), max(1, beats // 2))
+        first = rng.randrange(beats - size + 1) * TICKS_PER_BEAT
+        last = first + size * TICKS_PER_BEAT
+        mixed = {tick: pitch for tick, pitch in self._line.items() if not first <= tick < last}
+        mixed |= {
+            t: p for t, p in zip(*line, strict=True) if first <= t < last or t == 0 not in mixed
+        }
+        ticks = sorted(mixed)
+        return tuple(ticks), tuple(mixed[tick] for tick in ticks)
+
+    def is_it(self, line: Line) -> bool:
+        """Whether this is the liked line itself."""
+        return dict(zip(*line, strict=True)) == self._line

@@ -7,6 +7,7 @@ from random import Random
 from typing import Final
 
 from live.answer.choose import Draft, distance
+from live.answer.dials import turn
 from live.answer.explain import words
 from live.answer.facts import Facts
 from live.answer.kind import Kind
@@ -15,16 +16,26 @@ from live.answer.manner import manner
 from live.answer.natural_table import BASS, TUNES
 from live.answer.scene import Scene
 from live.answer.ways import claim_of
+from live.notes.taste import DIALS
 
 _KIN: Final = 0.0
 """What the critic's log odds count beside the counts of `manner`. Their chances overlap, so less
 than one; found on Ryan's and Aird's tunes."""
 
+_GIVE_WAY: Final = 0.6
+"""How much less all this counts when a control is turned to its end."""
+
+_MOST_SAME: Final = 0.1
+_COPY_COST: Final = 5.5
+"""A line that repeats more of the call than this share, at the same places, is held back: real
+answers repeat 6% at the median and 37% at the 90th percentile."""
+
+_SAME_REACH: Final = 6.0
+
 _APART: Final = 0.5
 """Choices that share more than this are drawn apart, by `_ALIKE_COST` for all that they share."""
 
 _ALIKE_COST: Final = 8.0
-_LIKE: Final = 12.0
 _SAME_WORDS: Final = 20.0
 """Two choices never bear the same words while there are others."""
 
@@ -40,7 +51,7 @@ _ROUNDS: Final = 3
 
 def answers_in_kind(scene: Scene, count: int, rng: Random) -> list[Draft]:
     """As many drafts as wanted if there are so many, best score first. Thread: any; pure."""
-    kind = Kind(scene)
+    kind = Kind(scene, rng)
     judge = Judge(kind)
     pool = max(_LEAST_POOL, min(_POOL, _BEATS_BUDGET // len(kind.voice.places)))
     pool = max(pool, _LEAST_POOL * count)
@@ -77,7 +88,11 @@ class Judge:
         self._weights = BASS if voice.is_bass else TUNES
         call = [(tick, 1, pitch) for tick, pitch in voice.line.items()]
         self._kin = Kinship(call, brief.key.tonic_pc, voice.minor, brief.metre)
-        self._like = frozenset((n.onset_ticks, n.pitch % 12) for n in brief.like)
+        taste = brief.taste
+        self._echo = max(0.0, -turn(taste.contrast))
+        self._contrast = max(0.0, turn(taste.contrast))
+        middles = (d for d in DIALS if d not in ("swing", "length"))
+        self._asked = max(abs(turn(getattr(taste, dial))) for dial in middles)
 
     def weigh(self, facts: Facts) -> tuple[float, float]:
         """(log odds that the line is taken, log odds that it belongs to the call)."""
@@ -85,17 +100,11 @@ class Judge:
         counts = manner(self._voice, facts.onsets, facts.pitches)
         natural = sum(get(name, 0.0) * value for name, value in counts.items())
         kin = self._kin.score(notes_of(facts))
-        total = natural + _KIN * kin
-        if self._like:
-            total += _LIKE * self._nearness(facts)
+        same = counts["same as the call"]
+        total = (1 - _GIVE_WAY * self._asked) * (natural + _KIN * kin)
+        total -= (1 - self._echo) * _COPY_COST * max(0.0, same - _MOST_SAME)
+        total += _SAME_REACH * (self._echo - self._contrast) * same
         return total, kin
-
-    def _nearness(self, facts: Facts) -> float:
-        """How near the line is to the one that more is wanted of; being that one is no merit."""
-        pairs = zip(facts.onsets, facts.pitches, strict=True)
-        here = {(onset, pitch % 12) for onset, pitch in pairs}
-        near = len(here & self._like) / len(here | self._like)
-        return near if near < 1 else -1.0
 
 
 def notes_of(facts: Facts) -> list[tuple[int, int, int]]:

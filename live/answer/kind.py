@@ -8,11 +8,10 @@ from random import Random
 from typing import Final
 
 from live.answer.cells import CellDrawer, Lean
-from live.answer.dials import last_note, rest_at_the_end, turn, walked_up
+from live.answer.dials import Liked, Line, last_note, rest_at_the_end, turn, walked_up
 from live.answer.melody import MelodyDrawer, Wish
 from live.answer.scene import Scene
 from live.answer.voice import Voice
-from live.answer.voice_table import BASS_CELLS, TUNES_CELLS
 from live.notes.taste import Taste
 
 LEAST_ONSETS: Final = 3
@@ -58,35 +57,41 @@ class Kind:
 
     Args:
         scene: with a call of `LEAST_ONSETS` onsets or more.
+        rng: chance; decides at once whether these lines shall close or stay open.
     """
 
-    def __init__(self, scene: Scene) -> None:
+    def __init__(self, scene: Scene, rng: Random) -> None:
         self.voice = voice = Voice(scene)
         taste = scene.brief.taste
-        self._cells = CellDrawer(voice, BASS_CELLS if voice.is_bass else TUNES_CELLS)
+        self._last = last_note(scene, rng)
+        self._liked = Liked(scene)
+        self._cells = CellDrawer(voice)
         self._notes = MelodyDrawer(
             voice,
             size=_LEAP * turn(taste.leaps),
             height=_HIGH * turn(taste.register),
         )
 
-    def lines(self, count: int, rng: Random) -> Iterator[tuple[tuple[int, ...], tuple[int, ...]]]:
-        """So many (onsets, pitches); alike ones may be among them."""
+    def lines(self, count: int, rng: Random) -> Iterator[Line]:
+        """So many lines; alike ones may be among them, but never the one more is wanted of."""
         taste = self.voice.scene.brief.taste
         shares = [plan.share for plan in PLANS]
         for plan in rng.choices(PLANS, shares, k=count):
-            yield self._line(_leant(plan.lean, taste), self._wished(plan, taste), rng)
+            line = self._line(_leant(plan.lean, taste), self._wished(plan, taste), rng)
+            if not self._liked.is_it(line):
+                yield line
 
-    def _line(self, lean: Lean, wish: Wish, rng: Random) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    def _line(self, lean: Lean, wish: Wish, rng: Random) -> Line:
         voice = self.voice
         cells = self._cells.draw(lean, rng)
         places = zip(voice.places, cells, strict=True)
         ticks = [place.tick + offset for place, cell in places for offset in cell]
-        ending = last_note(voice.scene, rng)
-        if ending.closed:
+        if self._last.closed:
             rest_at_the_end(ticks, voice.scene)
-        last = ending.pitch_classes(voice.scene, ticks[-1])
-        line = tuple(ticks), tuple(self._notes.draw(ticks, wish, last, rng))
+        last = self._last.pitch_classes(voice.scene, ticks[-1])
+        line = self._liked.near(
+            (tuple(ticks), tuple(self._notes.draw(ticks, wish, last, rng))), rng
+        )
         return (line[0], walked_up(voice.scene, *line)) if voice.scene.brief.taste.walk_up else line
 
     def _wished(self, plan: Plan, taste: Taste) -> Wish:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from statistics import pvariance
 from typing import Final
 
 from live.answer.voice import Voice
@@ -84,7 +83,8 @@ def _moves(pitches: Sequence[int], found: dict[str, float]) -> None:
         _add(found, "two leaps", share * (abs(one) > 4 and abs(other) > 4))
     found["range"] = (max(pitches) - min(pitches)) / _OCTAVE
     found["range squared"] = found["range"] ** 2
-    found["spread"] = pvariance(pitches) / 25
+    mean = sum(pitches) / len(pitches)
+    found["spread"] = sum((pitch - mean) ** 2 for pitch in pitches) / len(pitches) / 25
     found["different notes"] = len(set(pitches)) / len(pitches)
     found["end above start"] = (pitches[-1] - pitches[0]) / _OCTAVE
     found[f"last move {_sign(moves[-1]) if moves else '='}"] = 1.0

@@ -20,6 +20,8 @@ from live.answer.voice_table import BASS_NOTES, TUNES_NOTES
 FARTHEST: Final = 8
 """Scale steps beyond which a move is not tried."""
 
+TRITONE: Final = 6
+
 _KINDS: Final = ("leap down", "skip down", "step down", "stay", "step up", "skip up", "leap up")
 
 
@@ -37,6 +39,10 @@ class Wish(NamedTuple):
     along: float = 0.0
     turned: float = 0.0
     until: int = 1 << 30
+
+    def counts_at(self, tick: int) -> bool:
+        """Whether there is anything to wish for at a place."""
+        return tick < self.until and bool(self.called or self.along or self.turned)
 
 
 def kind_of(step: int) -> str:
@@ -156,6 +162,7 @@ class Flow:
             if step is not None:
                 name = f"step as a bar before after {min(3, self._step_as_before)}"
                 found.append(Rule(True, step, name))
+        found += (Rule(False, here + TRITONE, "tritone"), Rule(False, here - TRITONE, "tritone"))
         for pitch in voice.follows.get(here, ()):
             found.append(Rule(False, pitch, "two notes of the call"))
             if number > 1 and (self.path[-2], here, pitch) in voice.threes:
@@ -213,6 +220,22 @@ def spot_of(number: int, count: int) -> str:
     return "first" if number == 0 else ""
 
 
+class Column(NamedTuple):
+    """The notes that may stand in a place, their rungs and their chances (not scaled)."""
+
+    pitches: list[int]
+    rungs: list[int]
+    chances: list[float]
+
+    def ending(self, last: frozenset[int]) -> Column:
+        """Only the notes of these pitch classes, or all where there are none."""
+        kept = [row for row in zip(*self, strict=True) if row[0] % OCTAVE in last]
+        if len(kept) in (0, len(self.pitches)):
+            return self
+        pitches, rungs, chances = zip(*kept, strict=True)
+        return Column(list(pitches), list(rungs), list(chances))
+
+
 @lru_cache(maxsize=1024)
 def _plain_row(bass: bool, before: int | None, beat: bool, last: bool) -> tuple[float, ...]:  # noqa: FBT001
     """Log odds of each step from -FARTHEST to FARTHEST after a step, whatever the call."""
@@ -246,7 +269,8 @@ class MelodyDrawer:
     def __init__(self, voice: Voice, *, size: float = 0.0, height: float = 0.0) -> None:
         self._voice, self._weights = voice, weights_of(voice.is_bass)
         self._height = height
-        self._columns: dict[tuple[int, str], list[tuple[int, int, float]]] = {}
+        self._factors = {name: exp(weight) for name, weight in self._weights.items()}
+        self._columns: dict[tuple[int, str], Column] = {}
         self._moves: dict[tuple[int | None, bool, bool], list[float]] = {}
         self._sizes = [
             sum(self._weights.get(n, 0.0) * v for n, v in size_features(voice, step))
@@ -269,81 +293,79 @@ class MelodyDrawer:
         for number, tick in enumerate(ticks):
             column = self._column(tick, spot_of(number, count))
             if number == count - 1:
-                column = [c for c in column if c[0] % OCTAVE in last] or column
-            totals = self._totals(ticks, flow, column) if number else [c[2] for c in column]
-            if tick < wish.until:
-                self._add_wish(totals, column, ticks, flow, wish)
-            top = max(totals)
-            flow.add(rng.choices(column, [exp(t - top) for t in totals])[0][0])
+                column = column.ending(last)
+            chances = self._chances(ticks, flow, column) if number else column.chances.copy()
+            if wish.counts_at(tick):
+                self._add_wish(chances, column, ticks, flow, wish)
+            flow.add(rng.choices(column.pitches, chances)[0])
         return flow.path
 
-    def _column(self, tick: int, spot: str) -> list[tuple[int, int, float]]:
-        """(pitch, rung, log odds) of every note that may stand at a place."""
+    def _column(self, tick: int, spot: str) -> Column:
+        """Every note that may stand at a place."""
         known = self._columns.get((tick, spot))
         if known is None:
             voice, get = self._voice, self._weights.get
-            known = []
-            for pitch in allowed(voice, tick):
+            pitches = allowed(voice, tick)
+            totals = []
+            for pitch in pitches:
                 total = sum(get(n, 0.0) * v for n, v in note_features(voice, tick, pitch, spot))
-                rung = voice.rung(pitch)
-                known.append((pitch, rung, total + self._height * (rung - voice.middle)))
+                totals.append(total + self._height * (voice.rung(pitch) - voice.middle))
+            top = max(totals)
+            known = Column(
+                pitches, [voice.rung(p) for p in pitches], [exp(t - top) for t in totals]
+            )
             self._columns[tick, spot] = known
         return known
 
     def _row(self, before: int | None, beat: bool, last: bool) -> list[float]:  # noqa: FBT001
-        """Log odds of each step from -FARTHEST to FARTHEST after a step."""
+        """Chances of each step from -FARTHEST to FARTHEST after a step, not scaled."""
         known = self._moves.get((before, beat, last))
         if known is None:
             plain = _plain_row(self._voice.is_bass, before, beat, last)
-            known = [a + b for a, b in zip(plain, self._sizes, strict=True)]
+            known = [exp(a + b) for a, b in zip(plain, self._sizes, strict=True)]
             self._moves[before, beat, last] = known
         return known
 
-    def _totals(
-        self, ticks: Sequence[int], flow: Flow, column: list[tuple[int, int, float]]
-    ) -> list[float]:
+    def _chances(self, ticks: Sequence[int], flow: Flow, column: Column) -> list[float]:
         number, rung = len(flow.path), flow.rungs[-1]
         before = within(rung - flow.rungs[-2]) if number > 1 else None
         beat = ticks[number] % self._voice.beat_ticks == 0
         row = self._row(before, beat, number == len(ticks) - 1)
-        by_pitch: dict[int, float] = {}
-        by_step: dict[int, float] = {}
-        for is_step, value, name in flow.rules():
-            weight = self._weights.get(name)
-            if weight is not None:
-                bonuses = by_step if is_step else by_pitch
-                bonuses[value] = bonuses.get(value, 0.0) + weight
-        return [
-            fixed + row[r - rung + FARTHEST] + by_pitch.get(p, 0.0) + by_step.get(r - rung, 0.0)
-            if -FARTHEST <= r - rung <= FARTHEST
-            else _FAR
-            for p, r, fixed in column
+        base = FARTHEST - rung
+        chances = [
+            chance * row[r + base] if -FARTHEST <= r - rung <= FARTHEST else chance * _FAR
+            for r, chance in zip(column.rungs, column.chances, strict=True)
         ]
+        factor = self._factors.get
+        for is_step, value, name in flow.rules():
+            times = factor(name)
+            if times is not None:
+                wanted, here = (rung + value, column.rungs) if is_step else (value, column.pitches)
+                if wanted in here:
+                    chances[here.index(wanted)] *= times
+        return chances
 
     def _add_wish(
-        self,
-        totals: list[float],
-        column: list[tuple[int, int, float]],
-        ticks: Sequence[int],
-        flow: Flow,
-        wish: Wish,
+        self, chances: list[float], column: Column, ticks: Sequence[int], flow: Flow, wish: Wish
     ) -> None:
         voice, number = self._voice, len(flow.path)
         span = voice.call_bars * voice.bar_ticks
         called = voice.line.get(ticks[number] % span)
         if called is None:
             return
+        if called in column.pitches:
+            chances[column.pitches.index(called)] *= exp(wish.called)
         then = voice.line.get(ticks[number - 1] % span) if number else None
-        wanted = voice.step(then, called) if then is not None else None
-        for at, (pitch, rung, _) in enumerate(column):
-            if pitch == called:
-                totals[at] += wish.called
-            if wanted is not None:
-                step = rung - flow.rungs[-1]
-                totals[at] += wish.along * (step == wanted) + wish.turned * (step == -wanted != 0)
+        if then is None:
+            return
+        step, rung = voice.step(then, called), flow.rungs[-1]
+        for wanted, much in ((rung + step, wish.along), (rung - step, wish.turned)):
+            if much and wanted in column.rungs:
+                chances[column.rungs.index(wanted)] *= exp(much)
 
 
-_FAR: Final = -60.0
+_FAR: Final = 1e-20
+"""Chance of a step that is farther than any seen; only taken where there is no other."""
 
 
 def within(step: int) -> int:

@@ -116,6 +116,7 @@ def build_slots(
     """
     bar_ticks = scene.frame.bar_ticks
     high = turn(scene.brief.taste.register)
+    guessed = scene.brief.progression is None
     period = bar_ticks * (2 if len(scene.frame.by_bar) > 2 else 1)
     places = {tick: i for i, tick in enumerate(onsets)}
     slots: list[Slot] = []
@@ -137,7 +138,7 @@ def build_slots(
         slots.append(
             Slot(
                 ground=ground,
-                strong=spot.strong or new_chord,
+                strong=(spot.strong or new_chord) and not (guessed and echo and tick in echo),
                 heavy=spot.beat or after - tick >= TICKS_PER_BEAT,
                 one=spot.offset == 0 or new_chord,
                 centre=centre,

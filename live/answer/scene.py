@@ -7,6 +7,7 @@ from live.answer.harmony import Harmony
 from live.answer.listen import listen
 from live.answer.vocabulary import Vocabulary
 from live.notes.phrase import Brief
+from live.notes.taste import MIDDLE
 
 
 class Scene:
@@ -35,7 +36,8 @@ class Scene:
         inside = sum(brief.low <= note.pitch <= brief.high for note in brief.call.notes)
         self.in_kind = 2 * inside > len(brief.call.notes)
         """Most of the call lies where the answer may lie: it is answered in its own voice."""
-        self.frame = build_frame(brief, self.heard, self.harmony, fine=self.in_kind)
+        fine = self.in_kind or brief.taste.density > MIDDLE
+        self.frame = build_frame(brief, self.heard, self.harmony, fine=fine)
         self.spots = {spot.tick: spot for bar in self.frame.by_bar for spot in bar}
 
     @property

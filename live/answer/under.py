@@ -11,11 +11,11 @@ from typing import Final
 
 from live.answer.choose import Draft
 from live.answer.critic import score
-from live.answer.dials import LastNote, last_note, rest_at_the_end, turn, walked_up
+from live.answer.dials import Liked, fitting, last_note, rest_at_the_end, turn, walked_up
 from live.answer.endings import closes
 from live.answer.explain import words
 from live.answer.facts import Facts
-from live.answer.line import APPROACHES, Ending, find_line
+from live.answer.line import APPROACHES, OCTAVE, Approach, Ending, find_line
 from live.answer.plan import ARCS, FIGURES, build_slots, call_targets, compass, head_targets
 from live.answer.rhythm import FAST_BPM, echoed, felt, pick_onsets
 from live.answer.scene import Scene
@@ -38,6 +38,9 @@ _NOTES_BUDGET: Final = 2000
 _SHORT_STEPS_FAST: Final = 1
 _SHORT_STEPS_SLOW: Final = 3
 
+_SHORT_STEPS_BUSY: Final = 6
+"""So many more where the busiest answers are wanted."""
+
 _SHARED_COST: Final = 2.0
 
 
@@ -49,8 +52,8 @@ def _call_density(scene: Scene) -> float:
 
 def search(scene: Scene, rng: Random) -> list[Draft]:
     """Several different lines for each way that suits the call. Thread: any; pure."""
-    density = _call_density(scene)
-    ways = _ways(scene, density)
+    searcher = _Searcher(scene, rng)
+    ways = _ways(scene, searcher.density)
     wanted = max(_TRIES * len(ways), _TRIES_PER_CHOICE * scene.brief.choices)
     beats = max(1, scene.frame.end // TICKS_PER_BEAT)
     wanted = max(len(ways), scene.brief.choices, min(wanted, _NOTES_BUDGET // beats))
@@ -60,8 +63,10 @@ def search(scene: Scene, rng: Random) -> list[Draft]:
         if i >= wanted and len({draft.words for draft in seen.values()}) >= scene.brief.choices:
             break
         number, place = divmod(i, len(ways))
-        draft = _draft(scene, ways[place], targets[place], number, density, rng)
-        seen.setdefault((draft.facts.onsets, draft.facts.pitches), draft)
+        draft = searcher.draft(ways[place], targets[place], number)
+        line = draft.facts.onsets, draft.facts.pitches
+        if not searcher.liked.is_it(line):
+            seen.setdefault(line, draft)
     return list(seen.values())
 
 
@@ -75,44 +80,61 @@ def _ways(scene: Scene, density: float) -> list[Way]:
     return moving + steady
 
 
-def _draft(
-    scene: Scene, way: Way, targets: dict[int, int], number: int, density: float, rng: Random
-) -> Draft:
-    """Search one line; `number` counts earlier tries of the same way."""
-    taste = scene.brief.taste
-    short_steps = _SHORT_STEPS_FAST if scene.brief.tempo_bpm >= FAST_BPM else _SHORT_STEPS_SLOW
-    onsets = pick_onsets(scene.frame, felt(way.feel, taste), density, short_steps, rng)
-    echo: dict[int, int] = {}
-    if taste.contrast < MIDDLE:
-        onsets, beats = echoed(onsets, scene, rng)
-        called = call_targets(scene)
-        echo = {o: called[o] for o in onsets if o in called and o - o % TICKS_PER_BEAT in beats}
-    last = last_note(scene, rng)
-    if last.closed:
-        spaced = list(onsets)
-        rest_at_the_end(spaced, scene)
-        onsets = tuple(spaced)
-    arc = ARCS[(number + rng.randrange(len(ARCS))) % len(ARCS)]
-    slots = build_slots(onsets, way, arc, rng.choice(FIGURES), targets, scene, echo)
-    ending = _ending(scene, onsets[-1], last, number, rng)
-    pitches = find_line(slots, *compass(scene.brief), ending, rng, turn(taste.leaps))
-    if taste.walk_up:
-        pitches = walked_up(scene, onsets, pitches)
-    facts = Facts(scene, onsets, pitches)
-    claim = claim_of(facts, way)
-    return Draft(facts, claim, words(claim, facts), score(facts) - _SHARED_COST * _shared(facts))
+class _Searcher:
+    """Searches single lines for one scene."""
+
+    def __init__(self, scene: Scene, rng: Random) -> None:
+        self._scene, self._rng = scene, rng
+        self.density = _call_density(scene)
+        self._last = last_note(scene, rng)
+        self.liked = Liked(scene)
+        fast = scene.brief.tempo_bpm >= FAST_BPM
+        busy = _SHORT_STEPS_BUSY * max(0.0, turn(scene.brief.taste.density))
+        self._short_steps = (_SHORT_STEPS_FAST if fast else _SHORT_STEPS_SLOW) + round(busy)
+
+    def draft(self, way: Way, targets: dict[int, int], number: int) -> Draft:
+        """Search one line; `number` counts earlier tries of the same way."""
+        scene, rng, taste = self._scene, self._rng, self._scene.brief.taste
+        onsets, echo = self._onsets(way)
+        arc = ARCS[(number + rng.randrange(len(ARCS))) % len(ARCS)]
+        slots = build_slots(onsets, way, arc, rng.choice(FIGURES), targets, scene, echo)
+        ending = self._ending(onsets[-1], echo, APPROACHES[number % len(APPROACHES)])
+        pitches = find_line(slots, *compass(scene.brief), ending, rng, turn(taste.leaps))
+        if taste.walk_up:
+            pitches = walked_up(scene, onsets, pitches)
+        facts = Facts(scene, *self.liked.near((onsets, pitches), rng))
+        claim = claim_of(facts, way)
+        worth = max(0.0, score(facts) - _SHARED_COST * _shared(facts))
+        return Draft(facts, claim, words(claim, facts), worth)
+
+    def _onsets(self, way: Way) -> tuple[tuple[int, ...], dict[int, int]]:
+        """The onsets of a line, and the call's pitches that must come back, by tick."""
+        scene, rng = self._scene, self._rng
+        feel = felt(way.feel, scene.brief.taste)
+        onsets = pick_onsets(scene.frame, feel, self.density, self._short_steps, rng)
+        echo: dict[int, int] = {}
+        if scene.brief.taste.contrast < MIDDLE:
+            onsets, beats = echoed(onsets, scene, rng)
+            called = call_targets(scene)
+            echo = {o: called[o] for o in onsets if o in called and o - o % TICKS_PER_BEAT in beats}
+        if self._last.closed:
+            spaced = list(onsets)
+            rest_at_the_end(spaced, scene)
+            onsets = tuple(spaced)
+        return onsets, echo
+
+    def _ending(self, tick: int, echo: dict[int, int], approach: Approach) -> Ending:
+        scene = self._scene
+        if self._last.closed or self._last.open:
+            return Ending(self._last.pitch_classes(scene, tick), approach)
+        if tick in echo and echo[tick] % OCTAVE in fitting(scene, tick, free=True):
+            return Ending(frozenset({echo[tick] % OCTAVE}), approach)
+        options = closes(scene.spots[tick], scene.frame, scene.harmony, scene.brief.key)
+        close = self._rng.choices(options, [option.weight for option in options])[0]
+        return Ending(frozenset({close.pitch_class}), approach)
 
 
 def _shared(facts: Facts) -> float:
     """What the line has in common with the call, as far as the control is turned to contrast."""
     far = max(0.0, turn(facts.scene.brief.taste.contrast))
     return far * facts.same / len(facts.onsets)
-
-
-def _ending(scene: Scene, tick: int, last: LastNote, number: int, rng: Random) -> Ending:
-    approach = APPROACHES[number % len(APPROACHES)]
-    if last.closed or last.open:
-        return Ending(last.pitch_classes(scene, tick), approach)
-    options = closes(scene.spots[tick], scene.frame, scene.harmony, scene.brief.key)
-    close = rng.choices(options, [option.weight for option in options])[0]
-    return Ending(frozenset({close.pitch_class}), approach)

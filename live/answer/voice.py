@@ -57,6 +57,7 @@ class Voice:
         self.is_bass = median(self.line.values()) < _BASS_MEDIAN
         self.minor = brief.key.scale.is_minor
         self._ladder = [p for p in range(-24, 152) if p % OCTAVE in brief.key.pitch_classes]
+        self._rungs = [bisect_right(self._ladder, pitch) - 1 for pitch in range(128)]
         self.places = self._beats(brief.answer_bars)
         self.called = [self._cell(p) for p in self._beats(self.call_bars)]
         self.beats_a_bar = len(self.called) // self.call_bars
@@ -77,11 +78,11 @@ class Voice:
 
     def rung(self, pitch: int) -> int:
         """The pitch's place on the key's ladder; a note between two rungs stands on the lower."""
-        return bisect_right(self._ladder, pitch) - 1
+        return self._rungs[pitch]
 
     def step(self, one: int, other: int) -> int:
         """Scale steps from one pitch to another, up positive."""
-        return self.rung(other) - self.rung(one)
+        return self._rungs[other] - self._rungs[one]
 
     def at_rung(self, rung: int) -> int:
         """The pitch of a place on the ladder."""

@@ -30,7 +30,7 @@ def groups(pairs: Sequence[Pair], rivals: int = RIVALS) -> Iterator[Group]:
         scene = Scene(brief_of(pair))
         if len(scene.melody) < LEAST_ONSETS:
             continue
-        kind = Kind(scene)
+        kind = Kind(scene, Random(number))
         line = {onset: pitch for onset, _, pitch in sorted(pair.answer)}
         real = manner(kind.voice, list(line), list(line.values()))
         drawn = [manner(kind.voice, *drawn) for drawn in kind.lines(rivals, Random(number))]

@@ -3,8 +3,8 @@
 Run: python -m tests.study.voice_fit
 
 Two tables of one form: `TUNES` from bars 1 to 4 of Ryan's and Aird's tunes, `BASS` from two bars
-and the next two of the bass tracks of freedoom. Each is a conditional logit over what could have stood in a place: cells
-of a beat (`live.answer.cells`) and notes (`live.answer.melody`), with a ridge. O'Neill's tunes and
+and the next two of the bass tracks of freedoom. Each is a conditional logit over what could have
+stood in a place: cells of a beat (`live.answer.cells`) and notes (`live.answer.melody`), with a ridge. O'Neill's tunes and
 the openmsx tracks are for judging and are not read here.
 """
 
@@ -160,7 +160,8 @@ def cell_groups(pair: Pair) -> Iterator[Group]:
         cells = options(voice, place)
         if cell in cells:
             features = [
-                fixed_features(voice, place, c) + [(name, 1.0) for name in run.features(c)]
+                fixed_features(voice, place, c)
+                + [(name, 1.0) for rival, name in run.rules() if rival == c]
                 for c in cells
             ]
             yield features, cells.index(cell)

@@ -1,0 +1,118 @@
+"""Drawing in kind and judging what was drawn."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from random import Random
+from statistics import fmean
+
+import pytest
+
+from live.answer.choose import Draft, distance
+from live.answer.compose import compose
+from live.answer.facts import Facts
+from live.answer.judge import answers_in_kind, chance, take
+from live.answer.kind import Kind
+from live.answer.manner import manner
+from live.answer.scene import Scene
+from live.notes.phrase import Choice, PhraseNote
+from live.notes.taste import Taste
+from tests.answer.calls import BAR, RIFF, brief, notes
+
+BASS = notes((0, 38), (2, 38), (6, 41), (10, 33), (16, 38), (18, 38), (22, 36), (26, 33, 6))
+
+
+def _scene(**more: object) -> Scene:
+    return Scene(brief(BASS, **more))
+
+
+def test_a_call_where_the_answer_may_lie_is_answered_in_kind() -> None:
+    assert _scene().in_kind
+    assert not _scene(low=52, high=76).in_kind
+
+
+def test_lines_stand_on_spots_of_the_frame_and_begin_on_the_one() -> None:
+    scene = _scene()
+    for onsets, pitches in Kind(scene, Random(1)).lines(60, Random(2)):
+        assert onsets[0] == 0
+        assert list(onsets) == sorted(set(onsets))
+        assert set(onsets) <= scene.spots.keys()
+        assert len(onsets) == len(pitches)
+
+
+def test_manner_counts() -> None:
+    voice = Kind(_scene(), Random(1)).voice
+    counts = manner(voice, (0, 480, 1440, 3840), (38, 38, 41, 38))
+    assert counts["move +0"] == pytest.approx(1 / 3)
+    assert counts["move +3"] == pytest.approx(1 / 3)
+    assert counts["degree 0"] == 0.75
+    assert counts["ends on 0"] == 1.0
+    assert counts["same as the call"] == 1.0
+    assert counts["different notes"] == 0.5
+    assert counts["gap eighth"] == pytest.approx(1 / 3)
+    assert counts["on kicks"] == 2 / 4  # the two-step's kicks lie on 0 and 2400 of each bar
+    assert counts["range"] == 0.25
+
+
+def _apart(one: Choice, other: Choice) -> float:
+    a, b = ({(n.onset_ticks, n.pitch % 12) for n in c.notes} for c in (one, other))
+    return 1 - len(a & b) / len(a | b)
+
+
+@pytest.mark.parametrize("played", [BASS, RIFF], ids=["in kind", "under"])
+def test_more_like_this_lies_nearer_is_another_and_comes_back(played) -> None:
+    plain, near = [], []
+    for seed in range(12):
+        first = compose(brief(played, seed=seed))[0]
+        other = compose(brief(played, seed=seed + 100))[0]
+        wished = brief(played, seed=seed + 100, like=first.notes)
+        like = compose(wished)
+        assert like == compose(wished)
+        assert all(choice.notes != first.notes for choice in like)
+        plain.append(_apart(first, other))
+        near.append(_apart(first, like[0]))
+    assert min(near) > 0
+    assert fmean(near) < 0.75 * fmean(plain)
+
+
+def test_again_goes_somewhere_new() -> None:
+    for played in (BASS, RIFF):
+        answers = [compose(brief(played, seed=seed))[0] for seed in range(12)]
+        apart = [_apart(a, b) for a, b in pairwise(answers)]
+        assert min(apart) > 0
+        assert fmean(apart) > 0.6
+
+
+def test_the_liked_line_may_swing_and_double_and_hold_what_no_longer_fits() -> None:
+    first = compose(brief(BASS, taste=Taste(swing=1.0, octave_double=True)))[0]
+    strange = (*first.notes, PhraseNote(3 * BAR, 10, 40, 90), PhraseNote(60, 10, 127, 90))
+    for choice in compose(brief(BASS, like=strange)):
+        assert all(28 <= n.pitch <= 55 for n in choice.notes)
+        assert choice.notes[0].onset_ticks == 0
+
+
+def test_choices_lie_apart_and_bear_different_words() -> None:
+    for seed in range(10):
+        scene = _scene(seed=seed)
+        taken = answers_in_kind(scene, 3, Random(seed))
+        assert len({draft.words for draft in taken}) == 3
+        assert [d.score for d in taken] == sorted((d.score for d in taken), reverse=True)
+        pairs = [(0, 1), (0, 2), (1, 2)]
+        assert min(distance(taken[a].facts, taken[b].facts) for a, b in pairs) > 0.2
+
+
+def test_likelier_lines_are_taken_more_often() -> None:
+    scene = _scene()
+    drafts = [
+        Draft(Facts(scene, (0, 480 * (i + 1)), (38, 41)), None, ("free", str(i)), 0.5)
+        for i in range(2)
+    ]
+    firsts = [take(drafts, [0.0, 2.0], 1, Random(seed))[0].words[1] for seed in range(200)]
+    # Odds of e squared to one: 88 in 100.
+    assert 0.8 < firsts.count("1") / 200 < 0.95
+
+
+def test_chances_from_log_odds() -> None:
+    assert chance(0.0) == 0.5
+    assert chance(-1e9) < 1e-9
+    assert chance(1e9) <= 1.0
