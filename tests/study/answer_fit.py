@@ -1,0 +1,311 @@
+"""Learns what makes an answer belong to its call and writes live/answer/kinship_table.py.
+
+Run: python -m tests.study.answer_fit [--cross]    (--cross: only prints cross-fitted figures)
+
+Item: the true answer among answers of other tunes, same metre and mode. Model: small trees, each
+grown on the slope of the log loss of a choice among the candidates (gradient boosting, Friedman
+2001, Annals of Statistics 29:1189-1232; loss as in conditional logit, McFadden 1974). Learned from
+Ryan's and Aird's tunes only: openings of tunes, and openings of later strains at half weight.
+Cross-fitted: an item is judged by trees that saw neither its tune nor a variant of it.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from random import Random
+
+import numpy as np
+
+from live.answer.kinship import Kinship
+from live.answer.kinship_features import CALLED, COMPARED
+from tests.study.answer_corpus import (
+    DISTRACTORS,
+    LEARNED_FROM,
+    Exchange,
+    exchanges,
+    families_of,
+    load,
+)
+
+STRANGERS = 24
+"""Answers of other tunes beside each true one in learning; the first nine judge."""
+FOLDS = 5
+SEED = 4
+TREES, RATE, RIDGE = 400, 0.1, 3.0
+FEATURE_SHARE = 0.3
+SLOPE_HELD = 0.985
+"""Share of the slope that the rows hold on which a tree is grown."""
+LEAST_ROWS = 40
+LATER_WEIGHT = 0.5
+BINS = 24
+NEVER = 255
+
+TABLE = Path(__file__).resolve().parents[2] / "live/answer/kinship_table.py"
+TABLE_TEXT = '''"""Small trees that tell an answer to a call from a stranger's answer.
+
+A row is a tree of depth three: seven questions in the order root, its two children, their four
+(which count of COMPARED + CALLED in kinship_features, threshold; above it to the right), log odds
+of its eight leaves from left to right, and of a thousand strangers' answers how many end in each.
+Written by the study; never edited by hand. Source: learned by tests/study/answer_fit.py from
+{count} exchanges of two bars and two bars in tunes of Ryan and Aird that music21 carries.
+"""
+
+from __future__ import annotations
+
+# fmt: off
+TREES: tuple[
+    tuple[tuple[tuple[int, int], ...], tuple[float, ...], tuple[int, ...]], ...
+] = (
+{rows})
+# fmt: on
+'''
+
+Tree = tuple[tuple[tuple[int, int], ...], tuple[float, ...], tuple[int, ...]]
+
+
+@dataclass(frozen=True)
+class Items:
+    """Choices: counts of shape (items, candidates, counts), the true answer first."""
+
+    counts: np.ndarray
+    family: np.ndarray
+    first: np.ndarray
+
+    def of(self, chosen: np.ndarray) -> Items:
+        return Items(self.counts[chosen], self.family[chosen], self.first[chosen])
+
+
+# --- items ----------------------------------------------------------------------------------------
+
+
+def choices(found: Sequence[Exchange], strangers: int, seed: int) -> list[list[int]]:
+    """For each exchange that has enough others of its kind: itself, then strangers' numbers.
+
+    Strangers have the same metre and mode, are the opening of a tune where it is one, come from
+    no variant of its tune and differ from its answer.
+    """
+    rng, kinds = Random(seed), defaultdict(list)
+    for number, one in enumerate(found):
+        kinds[str(one.metre), one.is_minor, one.first].append(number)
+    rows = []
+    for number, one in enumerate(found):
+        kind = kinds[str(one.metre), one.is_minor, one.first]
+        others = [
+            n for n in kind if found[n].family != one.family and _answer(found[n]) != _answer(one)
+        ]
+        if len({found[n].family for n in others}) >= DISTRACTORS:
+            some = rng.sample(others, min(strangers, len(others)))
+            rows.append([number, *some, *rng.choices(others, k=strangers - len(some))])
+    return rows
+
+
+def _answer(one: Exchange) -> tuple[tuple[int, int, int], ...]:
+    return tuple((onset, length, pitch - one.tonic_pc) for onset, length, pitch in one.answer)
+
+
+def count_items(found: Sequence[Exchange], rows: Sequence[Sequence[int]]) -> Items:
+    """Count all that the critic counts on each choice; strangers are moved to the call's tonic."""
+    counts: list[bytes] = []
+    for row in rows:
+        one = found[row[0]]
+        heard = Kinship(one.call, one.tonic_pc, one.is_minor, one.metre)
+        answers = [in_key_of(one, found[number]) for number in row]
+        counts += [bytes(heard.counts(answer)[0]) for answer in answers]
+    grid = np.frombuffer(b"".join(counts), dtype=np.uint8)
+    families = np.array([found[row[0]].family for row in rows])
+    first = np.array([found[row[0]].first for row in rows])
+    shape = len(rows), len(rows[0]), len(COMPARED) + len(CALLED)
+    return Items(grid.reshape(shape), families, first)
+
+
+def in_key_of(one: Exchange, other: Exchange) -> list[tuple[int, int, int]]:
+    """Another exchange's answer on the tonic of this one: as far from it as from its own."""
+    up = one.tonic_pc - other.tonic_pc
+    return [(onset, length, pitch + up) for onset, length, pitch in other.answer]
+
+
+def read_learned_from() -> Items:
+    """All items that may be learned from."""
+    tunes = [tune for name in LEARNED_FROM for tune in load(name)]
+    found = [e for e in exchanges(tunes, families_of(tunes)) if e.first or e.opens]
+    return count_items(found, choices(found, STRANGERS, SEED))
+
+
+# --- trees ----------------------------------------------------------------------------------------
+
+
+class Binned:
+    """Counts in at most BINS classes each, cut where the items are."""
+
+    def __init__(self, counts: np.ndarray) -> None:
+        self.cuts = []
+        binned = np.empty(counts.shape, dtype=np.uint8)
+        for feature in range(counts.shape[1]):
+            column = counts[:, feature]
+            cuts = np.unique(np.quantile(column, np.linspace(0, 1, BINS + 1)[:-1], method="lower"))
+            self.cuts.append(cuts.astype(int))
+            binned[:, feature] = np.searchsorted(cuts, column, side="left")
+        self.bins = binned
+
+
+def grow(binned: Binned, slope: np.ndarray, bend: np.ndarray, rng: np.random.Generator) -> Tree:
+    """A tree of depth three that lowers the loss most, by a Newton step in each leaf."""
+    rows = _steepest(np.abs(slope))
+    many = binned.bins.shape[1]
+    features = np.sort(rng.choice(many, round(FEATURE_SHARE * many), replace=False))
+    cells = binned.bins[np.ix_(rows, features)].astype(np.int32)
+    cells += BINS * np.arange(len(features), dtype=np.int32)
+    steep, bent = slope[rows], bend[rows]
+    place = np.zeros(len(rows), dtype=np.int32)
+    questions: list[tuple[int, int]] = []
+    for depth in range(3):
+        size = len(features) * BINS
+        index = (cells + (place * size)[:, None]).ravel()
+        sums = [
+            np.bincount(index, np.repeat(weights, len(features)), minlength=size << depth)
+            for weights in (steep, bent, np.ones(len(rows)))
+        ]
+        found = [
+            _best(*(s.reshape(-1, len(features), BINS)[node] for s in sums))
+            for node in range(1 << depth)
+        ]
+        asked = np.array([feature for feature, _ in found])
+        cut = np.array([at for _, at in found])
+        mine = cells[np.arange(len(rows)), asked[place]] - BINS * asked[place]
+        place = 2 * place + (mine > cut[place])
+        questions += [
+            (int(features[f]), int(binned.cuts[features[f]][at]) if at < BINS else NEVER)
+            for f, at in found
+        ]
+    leaves = []
+    for leaf in range(8):
+        here = place == leaf
+        value = -RATE * steep[here].sum() / (bent[here].sum() + RIDGE) if here.any() else 0.0
+        leaves.append(round(float(value), 3) + 0.0)
+    return tuple(questions), tuple(leaves), ()
+
+
+def _steepest(steepness: np.ndarray) -> np.ndarray:
+    """The rows that hold nearly all of the slope; the others are strangers long told apart."""
+    order = np.argsort(-steepness, kind="stable")
+    held = np.cumsum(steepness[order])
+    return order[: int(np.searchsorted(held, SLOPE_HELD * held[-1])) + 1]
+
+
+def _best(steep: np.ndarray, bent: np.ndarray, many: np.ndarray) -> tuple[int, int]:
+    """(feature, bin) of the best split; bin BINS where none is worth it."""
+    left = [np.cumsum(s, 1)[:, :-1] for s in (steep, bent, many)]
+    whole = [s[0].sum() for s in (steep, bent, many)]
+    right = [w - part for w, part in zip(whole, left, strict=True)]
+    gain = left[0] ** 2 / (left[1] + RIDGE) + right[0] ** 2 / (right[1] + RIDGE)
+    gain[(left[2] < LEAST_ROWS) | (right[2] < LEAST_ROWS)] = -1
+    best = np.unravel_index(int(gain.argmax()), gain.shape)
+    if gain[best] <= whole[0] ** 2 / (whole[1] + RIDGE) + 1e-9:
+        return 0, BINS
+    return int(best[0]), int(best[1])
+
+
+def leaf_of(tree: Tree, counts: np.ndarray) -> np.ndarray:
+    """The leaf, 0 to 7, that each row of counts ends in."""
+    asked = np.array([feature for feature, _ in tree[0]])
+    cuts = np.array([threshold for _, threshold in tree[0]])
+    node = np.zeros(len(counts), dtype=np.int64)
+    for _ in range(3):
+        node = 2 * node + 1 + (counts[np.arange(len(counts)), asked[node]] > cuts[node])
+    return node - 7
+
+
+def learn(items: Items) -> list[Tree]:
+    """Grow the trees one after the other."""
+    many, candidates, _ = items.counts.shape
+    rng = np.random.default_rng(SEED)
+    flat = items.counts.reshape(many * candidates, -1)
+    binned, scores, trees = Binned(flat), np.zeros(many * candidates), []
+    weights = np.where(items.first, 1.0, LATER_WEIGHT)[:, None]
+    for _ in range(TREES):
+        likely = scores.reshape(many, candidates)
+        likely = np.exp(likely - likely.max(1, keepdims=True))
+        likely /= likely.sum(1, keepdims=True)
+        slope, bend = likely.copy(), likely * (1 - likely) + 1e-6
+        slope[:, 0] -= 1
+        tree = grow(binned, (slope * weights).ravel(), (bend * weights).ravel(), rng)
+        leaves = leaf_of(tree, flat)
+        scores += np.array(tree[1])[leaves]
+        strangers = leaves.reshape(many, candidates)[:, 1:].ravel()
+        shares = np.bincount(strangers, minlength=8) * 1000 / len(strangers)
+        trees.append((*tree[:2], tuple(round(share) for share in shares.tolist())))
+    return trees
+
+
+def scores_of(trees: Sequence[Tree], counts: np.ndarray) -> np.ndarray:
+    """Sums of leaves, shape (items, candidates)."""
+    flat = counts.reshape(-1, counts.shape[2])
+    total = np.zeros(len(flat))
+    for tree in trees:
+        total += np.array(tree[1])[leaf_of(tree, flat)]
+    return total.reshape(counts.shape[:2])
+
+
+# --- figures --------------------------------------------------------------------------------------
+
+
+def figures(scores: np.ndarray) -> tuple[float, float, float]:
+    """(AUC of all candidates together, mean AUC of each item, percent of first places).
+
+    Candidates are the true answer and the nine after it. A tie is half a win, for the first place
+    the share of those that tie.
+    """
+    true, others = scores[:, :1], scores[:, 1 : DISTRACTORS + 1]
+    each = (true > others) + 0.5 * (true == others)
+    ranked = np.sort(others.ravel())
+    below = np.searchsorted(ranked, true.ravel(), "left")
+    below = below + np.searchsorted(ranked, true.ravel(), "right")
+    best = others.max(1, keepdims=True)
+    firsts = np.where(true > best, 1.0, (true == best) / (1 + (others == true).sum(1)[:, None]))
+    return float(below.mean() / 2 / len(ranked)), float(each.mean()), 100 * float(firsts.mean())
+
+
+def cross_fit(items: Items) -> np.ndarray:
+    """Scores of the openings of tunes, each by trees that know neither the tune nor a variant."""
+    families = np.unique(items.family)
+    folds = np.random.default_rng(SEED).integers(0, FOLDS, len(families))
+    fold = folds[np.searchsorted(families, items.family)]
+    scores = np.zeros(items.counts.shape[:2])
+    for held in range(FOLDS):
+        judged = (fold == held) & items.first
+        trees = learn(items.of(fold != held))
+        scores[judged] = scores_of(trees, items.counts[judged])
+        print(f"fold {held}: {said(figures(scores[judged]))}", flush=True)
+    return scores[items.first]
+
+
+def said(found: tuple[float, float, float]) -> str:
+    """Figures in words."""
+    return f"AUC {found[0]:.4f} (a call {found[1]:.4f}), first place {found[2]:.1f}%"
+
+
+def table_text(trees: Sequence[Tree], count: int) -> str:
+    """The module that holds the trees."""
+    rows = "".join(
+        f"    ({questions!r},\n    {leaves!r}, {shares!r}),\n"
+        for questions, leaves, shares in trees
+    )
+    return TABLE_TEXT.format(count=count, rows=rows)
+
+
+def main() -> None:
+    items = read_learned_from()
+    if "--cross" in sys.argv:
+        scores = cross_fit(items)
+        print(f"cross-fitted, {len(scores)} tunes: {said(figures(scores))}")
+        return
+    TABLE.write_text(table_text(learn(items), len(items.counts)), encoding="utf-8")
+    print(f"written: {TABLE.name}")
+
+
+if __name__ == "__main__":
+    main()
