@@ -187,8 +187,8 @@ def main() -> bool:
         if number in (1, 2, 6, 12, 18, HOURS):
             print(
                 f"hour {number:2}: a step {row.mean_us:.1f} us on average, {row.median_us:.1f} us "
-                f"median, {row.to_new:.3f} times a new engine's; engine {row.engine_kib:.0f} KiB, process "
-                f"{row.process_kib:.0f} KiB; {row.answers} answer notes"
+                f"median, {row.to_new:.3f} times a new engine's; engine {row.engine_kib:.0f} KiB, "
+                f"process {row.process_kib:.0f} KiB; {row.answers} answer notes"
             )
     cost, median = last.mean_us / first.mean_us, last.median_us / first.median_us
     grown, process = last.engine_kib - second.engine_kib, last.process_kib - second.process_kib
