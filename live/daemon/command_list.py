@@ -16,6 +16,7 @@ COMMANDS: Final[dict[str, str]] = {
     "continue": "play on from where it stopped, or from a bar",
     "stop": "stop the transport",
     "again": "other answers to the last call",
+    "more": "answers like this one",
     "keep": "keep the answer: it teaches the next ones",
     "forget": "what you kept, so that it teaches no longer: last, all, or an id",
     "hold": "play this answer every time, or no longer",

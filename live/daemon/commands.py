@@ -25,7 +25,7 @@ SETTING_COMMANDS: Final[dict[str, str]] = {
 }
 """Commands that set one setting to their words."""
 
-WISHES: Final = ("start", "stop", "again", "keep", "hold", "panic")
+WISHES: Final = ("start", "stop", "again", "more", "keep", "hold", "panic")
 """Commands without words that the engine carries out."""
 
 _SCREEN_VELOCITY: Final = 90

@@ -6,6 +6,7 @@ standard output. The first frame that comes in is (EngineConfig, PortPlan).
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import os
 import signal
@@ -28,6 +29,10 @@ ALIVE_EVERY_S: Final = 0.1
 SWITCH_INTERVAL_S: Final = 0.0005
 """How long another thread of this process may keep the loop waiting (Python's default is 5 ms)."""
 MOST_RECORDS: Final = 256
+NICENESS: Final = -11
+"""Between other programs and the audio servers, which real-time desktops run from -11 down to -20
+(own choice); a process that hangs at it does not stop the machine, as one with a real-time
+priority could."""
 
 
 def main() -> int:
@@ -37,6 +42,7 @@ def main() -> int:
     if first is None:
         return 0
     config, plan = first
+    _go_first()
     queue: SimpleQueue[Report] = SimpleQueue()
     loop = EngineLoop(
         config,
@@ -62,6 +68,13 @@ def main() -> int:
     if loop.service_died:
         os._exit(1)  # closing ports of a dead service takes seconds, or for ever
     return 0
+
+
+def _go_first() -> None:
+    """Run before other programs where the system lets us; our later threads do so too."""
+    if hasattr(os, "setpriority"):
+        with contextlib.suppress(OSError):
+            os.setpriority(os.PRIO_PROCESS, 0, NICENESS)
 
 
 def _own_stdout() -> BinaryIO:

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from live.notes.config import EngineConfig
 from live.notes.form import BAR_COUNTS
-from live.notes.phrase import Brief, Call
+from live.notes.phrase import Brief, Call, PhraseNote
 
 
-def write_brief(call: Call, config: EngineConfig, tempo_bpm: float, seed: int) -> Brief:
-    """A brief for the answer to `call`, which holds at least one note."""
+def write_brief(
+    call: Call,
+    config: EngineConfig,
+    tempo_bpm: float,
+    seed: int,
+    like: tuple[PhraseNote, ...] = (),
+) -> Brief:
+    """A brief for the answer to `call`, which holds at least one note; near `like`, if given."""
     answer = config.answer
     return Brief(
         call=call,
@@ -22,6 +28,7 @@ def write_brief(call: Call, config: EngineConfig, tempo_bpm: float, seed: int) -
         max_velocity=answer.max_velocity,
         choices=answer.choices,
         seed=seed,
+        like=like,
         tempo_bpm=tempo_bpm,
         taste=answer.taste,
     )

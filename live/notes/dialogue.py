@@ -15,7 +15,7 @@ from live.notes.facts import fact
 from live.notes.kept import keep
 from live.notes.listener import CallListener, SourceKey
 from live.notes.offer import Offer, Offered
-from live.notes.phrase import Brief, Choice
+from live.notes.phrase import Brief, Choice, PhraseNote
 from live.notes.player import AnswerPlayer, Due, Mark
 from live.theory.errors import FieldError
 
@@ -161,8 +161,8 @@ class Dialogue:
         """Raise FieldError if the player asks for what cannot be done now."""
         if action == "again":
             self._last_brief()
-        elif action == "keep":
-            self._current()
+        elif action in ("keep", "more"):
+            self._current(action)
         elif action == "choose":
             self.offer.find(value)
 
@@ -171,13 +171,19 @@ class Dialogue:
         last = self._last_brief()
         self._ask_anew(last, last.seed + 1, out)
 
+    def more(self, out: list[Output]) -> None:
+        """Others like the chosen answer, for the answer that plays or the next one."""
+        choice, brief = self._current("more")
+        seed = self._last_brief().seed + 1
+        self._ask_anew(brief, seed, out, choice.notes)
+
     def choose(self, rank: int, at_ns: int) -> None:
         """Take another choice: from the next bar line of its answer on, or as the next answer."""
         self._swap(self.offer.choose(rank), at_ns)
 
     def keep(self, at_ns: int, out: list[Output]) -> None:
         """Mark the chosen answer as one to keep; FieldError when there is none."""
-        choice, brief = self._current()
+        choice, brief = self._current("keep")
         number = brief.call.number if self.offer.fresh else self.part.number
         phrase = keep(choice.notes, brief.key, brief.metre).to_data()
         out.append(fact("kept", at_ns, number=number, choice=self.offer.chosen, phrase=phrase))
@@ -201,14 +207,16 @@ class Dialogue:
             raise FieldError("again", "after a first call", "no call yet")
         return self.offer.last
 
-    def _ask_anew(self, last: Brief, seed: int, out: list[Output]) -> None:
-        """Other answers to the same call, under the settings of now."""
-        brief = write_brief(last.call, self.config, self._transport.tempo_bpm, seed)
+    def _ask_anew(
+        self, last: Brief, seed: int, out: list[Output], like: tuple[PhraseNote, ...] = ()
+    ) -> None:
+        """Other answers to the same call, under the settings of now; near `like`, if given."""
+        brief = write_brief(last.call, self.config, self._transport.tempo_bpm, seed, like)
         out.append(self.offer.ask(brief, wished=True))
 
-    def _current(self) -> Offered:
+    def _current(self, action: str) -> Offered:
         if self.offer.current is None:
-            raise FieldError("keep", "once there is an answer", "no answer yet")
+            raise FieldError(action, "once there is an answer", "no answer yet")
         return self.offer.current
 
     def _ask(self, tick: int, out: list[Output], *, partial: bool) -> None:

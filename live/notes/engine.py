@@ -83,6 +83,7 @@ class Engine:
             "continue": lambda do, out: self.control.resume(do.at_ns, do.value, out),
             "stop": lambda do, out: self.control.halt(do.at_ns, out),
             "again": lambda _, out: self.dialogue.again(out),
+            "more": lambda _, out: self.dialogue.more(out),
             "keep": lambda do, out: self.dialogue.keep(do.at_ns, out),
             "hold": lambda _do, _out: self.dialogue.toggle_hold(),
             "panic": self._panic,

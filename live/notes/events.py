@@ -21,7 +21,9 @@ THROUGH: Final = "through"
 CLOCK_OUT: Final = "clock out"
 ANSWER: Final = "answer"
 
-Action = Literal["start", "continue", "stop", "again", "keep", "hold", "panic", "choose", "release"]
+Action = Literal[
+    "start", "continue", "stop", "again", "more", "keep", "hold", "panic", "choose", "release"
+]
 
 
 class MidiIn(NamedTuple):

@@ -35,7 +35,7 @@ def test_commands_that_change_settings(words: str, changes: dict[str, object]) -
     assert order.special == ""
 
 
-@pytest.mark.parametrize("wish", ["start", "stop", "again", "keep", "hold", "panic"])
+@pytest.mark.parametrize("wish", ["start", "stop", "again", "more", "keep", "hold", "panic"])
 def test_wishes_go_to_the_engine(wish: str) -> None:
     assert read_command(wish, []).event == Do(0, wish)
 

@@ -188,6 +188,19 @@ def test_again_uses_the_settings_of_now():
     assert (brief.key, brief.low, brief.high) == (f_sharp, 40, 60)
 
 
+def test_more_asks_for_answers_like_the_chosen_one():
+    stage = answered()
+    stage.do("choose", 2)
+    chosen = bass(stage.requests[-1].brief)[1]
+    stage.do("more")
+    brief = stage.requests[-1].brief
+    assert brief.like == chosen.notes
+    assert brief.call == stage.requests[-2].brief.call
+    assert brief.seed == stage.requests[-2].brief.seed + 1
+    stage.do("again")  # somewhere new again
+    assert stage.requests[-1].brief.like == ()
+
+
 def test_another_control_of_the_answer_is_heard_from_the_next_bar_line_on():
     stage = answered()
     before = stage.requests[-1].brief
@@ -407,6 +420,7 @@ def test_an_unknown_result_is_ignored():
     ("action", "value", "allowed"),
     [
         ("again", 0, "after a first call"),
+        ("more", 0, "once there is an answer"),
         ("keep", 0, "once there is an answer"),
         ("choose", 1, "once there are choices"),
     ],

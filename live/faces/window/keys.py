@@ -20,6 +20,7 @@ _EDITS: Final[dict[int, Field]] = {
 _ACTIONS: Final[dict[int, str]] = {
     Qt.Key.Key_Space: "start",
     Qt.Key.Key_F6: "again",
+    Qt.Key.Key_F11: "more",
     Qt.Key.Key_F7: "keep",
     Qt.Key.Key_F8: "hold",
     Qt.Key.Key_F9: "panic",

@@ -42,6 +42,7 @@ class WindowMenu(QMenu):
         self._choice("labels", "degrees against the major scale", "major", on=labels == "major")
         self._choice("labels", "degrees as plain numbers", "plain", on=labels == "plain")
         self.addSeparator()
+        self._choice("more", "answers like this one (F11)", "")
         self._choice("taste", "shape the answers (F10)", "")
         self.addSeparator()
         self._choice("on_top", "stay on top", "", on=memory.on_top)

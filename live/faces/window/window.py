@@ -51,7 +51,7 @@ class Window(Board):
         self.keys = KeyInput(self)
         self.editing = Editing(self)
         self.taste = TasteWindow(self.send, self.keys, self)
-        self._calm = self._timer(self._calm_down)
+        self._calm = self._timer(lambda: self._set(panicked=False))
         self._forget_error = self._timer(lambda: self._set(error=""))
         self.setWindowTitle("Undersong")
         self.setAccessibleName("Undersong")
@@ -138,9 +138,6 @@ class Window(Board):
         self.moment = dataclasses.replace(self.moment, **changes)
         self._show()
 
-    def _calm_down(self) -> None:
-        self._set(panicked=False)
-
     def show_hint(self, hint: str) -> None:
         """Say what may be typed; "" ends it, and whatever error there was."""
         self._set(hint=hint, error="")
@@ -190,6 +187,8 @@ class Window(Board):
         """Carry out a wish from the menu."""
         if what == "labels":
             self.send(("labels", value))
+        elif what == "more":
+            self.act("more")
         elif what == "taste":
             self.toggle_taste()
         elif what == "size":
