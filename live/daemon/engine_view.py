@@ -66,10 +66,7 @@ def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> E
         anchor_ns=now_ns,
         phrase=phrase,
         phrase_beats=phrase_tick / TICKS_PER_BEAT,
-        call=tuple(
-            (ticks_to_beats(onset), None if length is None else ticks_to_beats(length), pitch)
-            for onset, length, pitch in dialogue.listener.view()
-        ),
+        call=tuple(_plain_note(*note) for note in dialogue.listener.view()),
         choices=tuple(_plain(choice) for choice in dialogue.offer.choices),
         chosen=dialogue.offer.chosen,
         answer_state=dialogue.state,
@@ -103,9 +100,11 @@ def _phrase(engine: Engine, tick: float) -> tuple[str, float]:
     return part, tick - start_bar * bar_ticks
 
 
+def _plain_note(onset_ticks: int, length_ticks: int | None, pitch: int) -> PlainNote:
+    length = None if length_ticks is None else ticks_to_beats(length_ticks)
+    return ticks_to_beats(onset_ticks), length, pitch
+
+
 def _plain(choice: Choice) -> PlainChoice:
-    notes = tuple(
-        (ticks_to_beats(n.onset_ticks), ticks_to_beats(n.length_ticks), n.pitch)
-        for n in choice.notes
-    )
+    notes = tuple(_plain_note(n.onset_ticks, n.length_ticks, n.pitch) for n in choice.notes)
     return (choice.rank, choice.score, choice.words, choice.reasons, notes)

@@ -20,6 +20,10 @@ _ROW_PX, _WIDE_PX = 24, 300
 _WORD_SHARE: Final = 0.31
 
 
+def _row_size(look: Look) -> QSize:
+    return QSize(round(look.px(_WIDE_PX)), round(look.px(_ROW_PX)))
+
+
 class Dial(QSlider):
     """A control between two words; the notch in the middle is where it asks for nothing."""
 
@@ -32,15 +36,9 @@ class Dial(QSlider):
         self.setPageStep(10)
         self.setAccessibleName(" to ".join(ENDS[name]))
 
-    def set_look(self, look: Look) -> None:
-        """Draw with other tones or in another size."""
-        self.look = look
-        self.updateGeometry()
-        self.update()
-
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         """One row."""
-        return QSize(round(self.look.px(_WIDE_PX)), round(self.look.px(_ROW_PX)))
+        return _row_size(self.look)
 
     def mousePressEvent(self, event: QMouseEvent | None) -> None:  # noqa: N802 - Qt's name
         """The dial goes where it is pressed."""
@@ -102,15 +100,9 @@ class Switch(QPushButton):
         self.look = Look()
         self.setCheckable(True)
 
-    def set_look(self, look: Look) -> None:
-        """Draw with other tones or in another size."""
-        self.look = look
-        self.updateGeometry()
-        self.update()
-
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         """One row."""
-        return QSize(round(self.look.px(_WIDE_PX)), round(self.look.px(_ROW_PX)))
+        return _row_size(self.look)
 
     def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
         """The words where the tracks begin, the dot before them."""
@@ -136,3 +128,10 @@ class Switch(QPushButton):
 def _track_ends(row: QWidget) -> tuple[float, float]:
     """Left and right end of a row's track in pixels."""
     return row.width() * _WORD_SHARE, row.width() * (1 - _WORD_SHARE)
+
+
+def dress(row: Dial | Switch, look: Look) -> None:
+    """Draw a row with other tones or in another size."""
+    row.look = look
+    row.updateGeometry()
+    row.update()

@@ -10,7 +10,7 @@ from PyQt6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PyQt6.QtWidgets import QVBoxLayout, QWidget
 
 from live.faces.window.controls import Command
-from live.faces.window.dials import STEPS, Dial, Switch
+from live.faces.window.dials import STEPS, Dial, Switch, dress
 from live.faces.window.keys import TASTE_KEY, KeyInput
 from live.faces.window.paint import colour
 from live.faces.window.panel import Look
@@ -69,10 +69,9 @@ class TasteWindow(QWidget):
         layout = self.layout()
         if layout is not None:
             layout.setContentsMargins(pad, pad, pad, pad)
-        for dial in self.dials.values():
-            dial.set_look(look)
-        for switch in self.switches.values():
-            switch.set_look(look)
+        rows: list[Dial | Switch] = [*self.dials.values(), *self.switches.values()]
+        for row in rows:
+            dress(row, look)
         self.setFixedSize(self.minimumSizeHint().expandedTo(self.sizeHint()))
         self.update()
 
