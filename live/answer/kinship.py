@@ -138,6 +138,8 @@ def _line(notes: Sequence[Note], tonic_pc: int, bar_ticks: int) -> Onsets:
     half = bar_ticks // 2
     line = [((o * UNITS + half) // bar_ticks, pitch - tonic_pc) for o, _, pitch in notes]
     line.sort()
+    if line and line[0][0] < 0:  # played before the bar line
+        line = sorted((max(0, unit), pitch) for unit, pitch in line)
     return list(dict(line).items())
 
 

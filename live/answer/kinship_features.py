@@ -53,7 +53,7 @@ class Phrase:
         tune = line.translate(STEPS)
         bits = sum([_BIT[onset] for onset in onsets])
         self.parts, self.pitches = parts, heights
-        self.line, self.tune = line, tune
+        self.tune = tune
         self.lines, self.tunes = (line[:parts], line[parts:]), (tune[:parts], tune[parts:])
         self.moves = list(map(sub, steps[1:], steps))
         self.lengths = list(map(sub, [*onsets[1:], PHRASE], onsets))
@@ -85,9 +85,8 @@ def _figures(phrase: Phrase) -> tuple[tuple[int, Iterable[object]], ...]:
     """(how many, all of them) for each kind of short figure, in the order of FIGURES."""
     p, m, o, d = phrase.pitches, phrase.moves, phrase.places, phrase.lengths
     m1, tune, (one, two) = m[1:], phrase.tune, phrase.bits
-    half, beat = phrase.parts // 2, 2 if phrase.parts % 4 == 0 else 3
+    half = phrase.parts // 2
     halves = [tune[i : i + half] for i in range(0, 4 * half, half)]
-    beats = [tune[i : i + beat] for i in range(0, len(tune), beat)]
     pairs, triples, many = len(m), len(m1), len(p)
     # zip ends with its shortest: the last note has no move, the last move no next one.
     return (
@@ -95,11 +94,8 @@ def _figures(phrase: Phrase) -> tuple[tuple[int, Iterable[object]], ...]:
         (triples, zip(o, m, m1)),  # noqa: B905
         (pairs, zip(o, m)),  # noqa: B905
         (many, zip(p, d)),  # noqa: B905
-        (pairs, zip(d, m)),  # noqa: B905
-        (many, zip(o, d)),  # noqa: B905
         (4, halves),
         (4, [bytes([MIDDLE + step - part[0] for step in part]) for part in halves]),
-        (len(beats), beats),
         (4, (one & _HALF, one >> UNITS // 2, two & _HALF, two >> UNITS // 2)),
     )
 
@@ -110,7 +106,6 @@ class Heard:
     def __init__(self, call: Phrase) -> None:
         self.phrase = call
         self.holds = [set(figures).__contains__ for _, figures in _figures(call)]
-        self.heights = set(call.pitches)
         self.top, self.bottom = max(call.pitches), min(call.pitches)
         self.sums = sum(call.lines[0]), sum(call.lines[1])
 
@@ -183,7 +178,6 @@ def _lines(heard: Heard, answer: Phrase) -> tuple[int, ...]:
         MIDDLE + first // parts,
         MIDDLE + second // parts,
         sum(map(eq, call.turns, answer.turns)) * 28 // len(call.turns),
-        len(set(q) - heard.heights),
         expectation(p[-2] if len(p) > 1 else p[-1], p[-1], q[0]),
     )
 
@@ -206,19 +200,15 @@ def expectation(before: int, last: int, here: int) -> int:
 
 def style(phrase: Phrase) -> tuple[int, ...]:
     """Counts on one phrase alone, in the order of STYLE; shares are twelfths of its moves."""
-    moves, lengths, heights = phrase.moves, phrase.lengths, phrase.pitches
+    moves, heights = phrase.moves, phrase.pitches
     many = max(1, len(moves))
     return (
-        len(heights),
         heights[0],
         heights[-1],
         max(heights),
         (moves.count(1) + moves.count(-1)) * 12 // many,
-        (moves.count(2) + moves.count(-2)) * 12 // many,
         min(sum(map(abs, moves)) * 6 // many, 255),
-        lengths.count(2) + lengths.count(4),
-        len(set(lengths)),
-        len(set(heights)),
+        phrase.lengths.count(2) + phrase.lengths.count(4),
     )
 
 
@@ -230,18 +220,15 @@ def of_call(call: Phrase, *, is_minor: bool) -> list[int]:
 
 _BESIDE: Final = ("same", "sequence", "distance", "rhythm", "direction")
 FIGURES: Final = (
-    "pair in place", "turn in place", "move in place", "held pitch", "held move", "held in place",
-    "half bar", "half bar moved", "beat", "half bar's rhythm",
+    "pair in place", "turn in place", "move in place", "held pitch", "half bar", "half bar moved",
+    "half bar's rhythm",
 )  # fmt: skip
 LINES: Final = (
     "head", "head's moves", "head's rhythm", "join", "first to first", "last to last",
     "top to top", "bottom to bottom", "more notes", "register", "first bar's register",
-    "second bar's register", "contour", "new pitches", "expected join",
+    "second bar's register", "contour", "expected join",
 )  # fmt: skip
-STYLE: Final = (
-    "notes", "first", "last", "top", "steps", "thirds", "size of moves", "triplets", "lengths",
-    "pitches",
-)  # fmt: skip
+STYLE: Final = ("first", "last", "top", "steps", "size of moves", "triplets")
 COMPARED: Final = (
     *(f"{what} 3:1" for what in _BESIDE),
     *(f"{what} 4:2" for what in _BESIDE),

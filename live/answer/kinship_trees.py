@@ -17,7 +17,6 @@ from live.answer.kinship_table import TREES
 from live.answer.kinship_words import WORDS
 
 _NODES: Final = 7
-_LEAVES: Final = 8
 _LEFT: Final = (0b1111, 0b11, 0b110000, 0b1, 0b100, 0b10000, 0b1000000)
 """Leaves under the left branch of each node, in the order root, its two children, their four."""
 
@@ -57,10 +56,8 @@ COMPARED_MASKS: Final = _BY_FEATURE[: len(COMPARED)]
 """For each count of COMPARED, for each of its values: a mask of the leaves that remain."""
 
 _VALUES: Final = [_means(leaves, shares) for _, leaves, shares in TREES]
-_BY_BYTE: Final = [
-    [0.0, *(values[_NODES + (byte & -byte).bit_length() - 1] - values[0] for byte in range(1, 256))]
-    for values in _VALUES
-]
+_REACHED: Final = [[value - values[0] for value in values[_NODES:]] for values in _VALUES]
+_FIRST_BIT: Final = bytes([0, *((byte & -byte).bit_length() - 1 for byte in range(1, 256))])
 
 
 def mask_of_call(called: Sequence[int]) -> int:
@@ -73,7 +70,8 @@ def mask_of_call(called: Sequence[int]) -> int:
 
 def sum_of(mask: int) -> float:
     """Sum of the leaves reached, less the mean of strangers' answers."""
-    return sum(map(getitem, _BY_BYTE, mask.to_bytes(len(TREES), "little")))
+    leaves = mask.to_bytes(len(TREES), "little").translate(_FIRST_BIT)
+    return sum(map(getitem, _REACHED, leaves))
 
 
 def parts_of(row: Sequence[int]) -> Iterator[tuple[str, float]]:

@@ -10,11 +10,11 @@ _SAID: Final = {
     "takes up the head of the call": ("same 3:1", "head", "head's moves", "pair in place"),
     "moves the call's bar to other degrees": ("sequence 3:1", "sequence 4:2", "half bar moved"),
     "keeps its rhythm": (
-        "rhythm 3:1", "rhythm 4:2", "rhythm 3:2", "rhythm 4:1", "head's rhythm", "held in place",
+        "rhythm 3:1", "rhythm 4:2", "rhythm 3:2", "rhythm 4:1", "head's rhythm",
         "half bar's rhythm",
     ),
-    "takes up its turns": ("turn in place", "move in place", "held move"),
-    "quotes its notes": ("half bar", "beat", "held pitch", "same 4:2", "new pitches"),
+    "takes up its turns": ("turn in place", "move in place"),
+    "quotes its notes": ("half bar", "held pitch", "same 4:2"),
     "follows its shape": (
         "direction 3:1", "direction 4:2", "contour", "distance 3:1", "distance 4:2",
         "distance 3:2", "distance 4:1",
@@ -25,12 +25,8 @@ _SAID: Final = {
         "second bar's register", "answer's top",
     ),
     "closes as the call lets expect": ("last to last", "answer's last"),
-    "is as busy as the call": (
-        "more notes", "answer's notes", "answer's triplets", "answer's lengths",
-    ),
-    "moves as the call does": (
-        "answer's steps", "answer's thirds", "answer's size of moves", "answer's pitches",
-    ),
+    "is as busy as the call": ("more notes", "answer's triplets"),
+    "moves as the call does": ("answer's steps", "answer's size of moves"),
     "its two bars belong together": ("distance 4:3", "rhythm 4:3"),
     "what this call asks for": CALLED,
 }  # fmt: skip

@@ -290,10 +290,7 @@ def said(found: tuple[float, float, float]) -> str:
 
 def table_text(trees: Sequence[Tree], count: int) -> str:
     """The module that holds the trees."""
-    rows = "".join(
-        f"    ({questions!r},\n    {leaves!r}, {shares!r}),\n"
-        for questions, leaves, shares in trees
-    )
+    rows = "".join(f"    ({q!r},\n    {leaves!r},\n    {n!r}),\n" for q, leaves, n in trees)
     return TABLE_TEXT.format(count=count, rows=rows)
 
 
