@@ -83,7 +83,7 @@ def walked_up(scene: Scene, onsets: tuple[int, ...], pitches: tuple[int, ...]) -
     if line[-1] - reach < low and line[-1] + OCTAVE <= high:
         line[-1] += OCTAVE
     for place in range(len(line) - 2, max(-1, len(line) - 1 - _WALK), -1):
-        fit = fitting(scene, onsets[place])
+        fit = fitting(scene, onsets[place], free=True)
         after = line[place + 1]
         steps = [p for p in range(after - 1, after - 1 - _STEP_SEMITONES, -1) if p % OCTAVE in fit]
         if not steps or steps[0] < low:

@@ -6,7 +6,7 @@ import argparse
 import math
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from live.answer.compose import compose
 from live.answer.explain import note_facts
@@ -17,8 +17,9 @@ from live.faces.drums import drum_track, read_groove
 from live.faces.lane import draw_lane
 from live.faces.output import emit_json, plural, say
 from live.faces.songs import pitched_notes, write_folder
-from live.faces.values import read_key, seed_number, whole_number
+from live.faces.values import fraction, read_key, seed_number, whole_number
 from live.notes.phrase import Brief, Call, Choice, PhraseNote
+from live.notes.taste import DIALS, SWITCHES, Taste
 from live.ports.files import SongFile, TrackOut, read_song, write_song
 from live.theory.degrees import degree_of
 from live.theory.pitch import pretty
@@ -80,7 +81,17 @@ def _brief(args: argparse.Namespace, song: SongFile, groove: Groove) -> Brief:
         choices=whole_number("choices", args.choices, 1, _MAX_CHOICES),
         seed=seed_number(args.seed),
         tempo_bpm=song.tempo_bpm,
+        taste=_taste(args),
     )
+
+
+def _taste(args: argparse.Namespace) -> Taste:
+    """The controls that were given; the others stay in the middle."""
+    given: dict[str, Any] = {switch: getattr(args, switch) for switch in SWITCHES}
+    for dial in DIALS:
+        if getattr(args, dial) is not None:
+            given[dial] = fraction(dial, getattr(args, dial))
+    return Taste(**given)
 
 
 def _write(

@@ -9,6 +9,7 @@ from typing import Final, NoReturn
 from live import __version__
 from live.daemon.command_list import COMMANDS
 from live.faces.output import complain
+from live.notes.taste import ENDS, SWITCH_WORDS
 
 _KEY_HELP: Final = "for example 'D minor', 'F# dorian', 'Bb major'"
 _GROOVE_HELP: Final = "drums to lock to: a name, rows of steps, or a MIDI file to learn them from"
@@ -137,6 +138,11 @@ def _add_answer(commands: _Commands[Parser]) -> None:
     answer.add_argument("--range", metavar="LOW:HIGH", help="for example E1:G3 or 28:55 (C4 = 60)")
     answer.add_argument("--out", metavar="DIR", help="write one MIDI file per answer here")
     answer.add_argument("--drums", action="store_true", help="the groove too, in those files")
+    for dial, (least, most) in ENDS.items():
+        told = f"0 = {least}, 1 = {most}"
+        answer.add_argument(f"--{dial}", metavar="0..1", help=told)
+    for switch, words in SWITCH_WORDS.items():
+        answer.add_argument(f"--{switch.replace('_', '-')}", action="store_true", help=words)
     _json(answer)
 
 

@@ -47,6 +47,20 @@ def seconds(field: str, text: str, low: float, high: float) -> float:
     return value
 
 
+def fraction(field: str, text: str) -> float:
+    """Read a number from 0 to 1, both inclusive.
+
+    Raises: FieldError.
+    """
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not 0 <= value <= 1:  # not-a-number fails here too
+        raise FieldError(field, "a number from 0 to 1", text)
+    return value
+
+
 def read_key(text: str) -> Key:
     """Read a key; its scale may be one of the player's own, from the player's settings file.
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import mido
 import pretty_midi
 import pytest
@@ -162,3 +164,26 @@ def test_an_answer_opens_in_the_drum_less_call_only(cli, call_mid):
     # The call's drum note (channel 10, General MIDI) is no part of the call.
     found = cli("answer", call_mid, *KEY, "--json").json
     assert 37 not in [n["pitch"] for n in found["call"]["notes"]]
+
+
+def test_controls_reach_the_answer(cli, call_mid):
+    def notes(*options):
+        found = cli("answer", call_mid, *KEY, "--choices", "1", "--json", *options).json
+        return found["choices"][0]["notes"]
+
+    assert len(notes("--density", "0")) < len(notes("--density", "1"))
+    assert notes("--closing", "1")[-1]["degree"] == "1"
+    assert notes("--closing", "0")[-1]["degree"] != "1"
+    onsets = [note["onset_beats"] for note in notes("--octave-double")]
+    assert len(onsets) > len(set(onsets))
+    walked = [note["pitch"] for note in notes("--walk-up")][-3:]
+    assert all(1 <= b - a <= 3 for a, b in pairwise(walked))
+
+
+@pytest.mark.parametrize("value", ["1.5", "-0.1", "much", "nan"])
+@pytest.mark.parametrize("dial", ["contrast", "swing"])
+def test_a_dial_beyond_its_range_is_refused(cli, call_mid, dial, value):
+    found = cli("answer", call_mid, *KEY, f"--{dial}={value}")
+    assert found.code == 2
+    assert dial in found.err
+    assert "0 to 1" in found.err
