@@ -1,6 +1,7 @@
 # make demo    set up what it needs, then play the built-in scenario (no device needed)
 # make test    set up what it needs, check the code, run every test on real ports and a real window
 # make bench   measure speed, each figure next to a baseline from the same run
+# make faults  kill, stop, unplug and flood everything on real ports, and say whether it held
 # make pictures  draw every state of the window into pictures/, and the two of the README
 SHELL := /bin/bash
 VENV := .venv
@@ -10,7 +11,7 @@ EXTRAS_demo := window,sound
 EXTRAS_test := window,sound,test
 WORLD := tests/own-world.sh --screen
 
-.PHONY: demo test lint unit bench pictures setup-demo setup-test clean
+.PHONY: demo test lint unit bench faults pictures setup-demo setup-test clean
 
 demo: setup-demo
 	$(PY) -m live demo --out $(OUT)
@@ -27,6 +28,9 @@ unit:
 
 bench: setup-test
 	$(WORLD) $(PY) -m tests.bench
+
+faults: setup-test
+	tests/own-world.sh --limit 600 $(PY) -m tests.faults
 
 pictures: setup-demo
 	QT_QPA_PLATFORM=offscreen $(PY) -m live.faces.window.pictures pictures

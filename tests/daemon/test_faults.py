@@ -111,26 +111,28 @@ def test_a_killed_composer_comes_back_and_notes_flow_meanwhile(running: Running)
         )
 
 
-def test_a_killed_supervisor_takes_the_engine_with_it_and_nothing_sounds_on(loose: Running) -> None:
-    with Player("pad", ins=("through",), server=loose.env["JACK_DEFAULT_SERVER"]) as pad:
+def test_a_killed_supervisor_takes_the_engine_with_it_and_nothing_sounds_on(
+    running: Running,
+) -> None:
+    with Player("pad", ins=("through",)) as pad:
         pad.connect(pad.port("out"), KEYS_IN)
         pad.connect(THROUGH, pad.port("through"))
         for note in (62, 65, 69):
             pad.send(bytes((0x90, note, 80)))
         pad.wait_for(3)
-        engine = child_of(loose, "engine_process")
+        engine = child_of(running, "engine_process")
         # What is in the journal's hands for 0.1 s is kept.
-        wait_until(lambda: [t.notes for t in list_takes(loose.journal)] == [3], "the take", 5)
-        loose.process.send_signal(signal.SIGKILL)
+        wait_until(lambda: [t.notes for t in list_takes(running.journal)] == [3], "the take", 5)
+        running.process.send_signal(signal.SIGKILL)
         receiver = Receiver()
         receiver.hear(one.data for one in pad.wait_for(6))
         assert len(receiver.ons) == 3
         assert receiver.held == []
         wait_until(lambda: not Path(f"/proc/{engine}").exists(), "the engine's end", 8)
     # The next daemon takes over what the dead one left behind, and offers the take.
-    loose.process.close()
-    loose.start()
-    [take] = list_takes(loose.journal)
+    running.process.close()
+    running.start()
+    [take] = list_takes(running.journal)
     assert take.notes == 3
 
 

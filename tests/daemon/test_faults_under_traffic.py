@@ -138,7 +138,7 @@ def test_a_killed_sound_process_comes_back_and_notes_flow_meanwhile(
 def test_a_server_that_stands_still_for_seconds_costs_nothing_but_the_time(
     other_jack: Callable[..., JackServer], tmp_path: Path
 ) -> None:
-    server = other_jack("still", in_step=False)
+    server = other_jack("still")
     with (
         Running(tmp_path, PLAIN, server.env) as running,
         Player("pad", ins=("through",), server="still") as pad,

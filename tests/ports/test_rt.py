@@ -105,10 +105,10 @@ def test_closing_under_a_flood_does_not_hang(driver, player):
     # Or the library's thread meets a callback that is gone: then the process dies (own measurement,
     # before the inlet kept what the library frees: a crash within a minute of this).
     for _ in range(20):
-        player.play([(n / 8000, b"\xf8") for n in range(2400)], start_in_s=0)
         heard: list[bytes] = []
         inlet = driver.open_input("keys in", lambda _, data, h=heard: h.append(data), virtual=True)
         connect(player.port("out"), inlet.name)
+        player.play([(n / 8000, b"\xf8") for n in range(2400)], start_in_s=0)
         wait_until(lambda heard=heard: len(heard) > 10, "the flood")
         assert len(inlet._kept) == 1, "the library keeps its callback in another way now"
         inlet.close()
