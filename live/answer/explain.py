@@ -47,7 +47,8 @@ def words(way: Way | None, facts: Facts) -> tuple[str, str]:
 def reasons(way: Way | None, facts: Facts) -> tuple[str, ...]:
     """Why the line works, in short sentences that are true of its notes."""
     told = (_on_the_call(way, facts), _on_the_drums(way, facts), _on_the_close(facts))
-    return tuple(sentence for sentence in (*told, _on_the_start(facts)) if sentence)
+    more = _on_the_start(facts) or _on_the_motion(facts)
+    return tuple(sentence for sentence in (*told, more) if sentence)
 
 
 def _degree(facts: Facts, pitch: int) -> str:
@@ -71,6 +72,10 @@ def _on_the_call(way: Way | None, facts: Facts) -> str:
             return f"Your shape again, this time from {_degree(facts, facts.head[0][1])}."
         case "gaps":
             return f"Answers in your gaps: {total - facts.called} of {total} notes fall there."
+        case "figure":
+            return f"Takes up a figure of yours: {_degrees(facts, facts.figure)}."
+        case "rhythm":
+            return f"Your rhythm, other notes: {facts.called} of {total} start where yours do."
         case "eighths":
             return "Drives in eighths."
         case "roots":
@@ -147,6 +152,18 @@ def _on_the_start(facts: Facts) -> str:
         return "Starts a step from your last note."
     first, bars = facts.ones
     return f"Starts every bar on {_bottom(facts)}." if first == bars > 1 else ""
+
+
+def _on_the_motion(facts: Facts) -> str:
+    if facts.octaves:
+        return f"Moves by an octave {_times(facts.octaves)}."
+    if facts.held_over:
+        return f"Holds over the bar line {_times(facts.held_over)}."
+    return ""
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
 def _bottom(facts: Facts) -> str:

@@ -70,6 +70,31 @@ class Facts:
         return sum(o in melody and (melody[o] - p) % OCTAVE == 0 for o, p in pairs)
 
     @cached_property
+    def figure(self) -> tuple[int, ...]:
+        """The first three notes in a row that move as three of the call's do; else empty.
+
+        The same semitones and the same distances in time, from any note and at any place; notes
+        that stay where they are do not count.
+        """
+        theirs = _figures(tuple(self.scene.melody), tuple(self.scene.melody.values()))
+        ours = _figures(self.onsets, self.pitches)
+        for place, shape in enumerate(ours):
+            if shape in theirs and any(shape[:2]):
+                return self.pitches[place : place + 3]
+        return ()
+
+    @cached_property
+    def octaves(self) -> int:
+        """Moves of an octave, up or down."""
+        return sum(abs(move) == OCTAVE for move in self.moves)
+
+    @cached_property
+    def held_over(self) -> int:
+        """Bar lines inside the answer that no note starts on."""
+        bar_ticks, end = self.scene.frame.bar_ticks, self.scene.frame.end
+        return sum(tick not in self.onsets for tick in range(bar_ticks, end, bar_ticks))
+
+    @cached_property
     def roots(self) -> int:
         """Notes on the chord's bottom note."""
         pairs = zip(self.pitches, self.grounds, strict=True)
@@ -165,3 +190,12 @@ class Facts:
         moving = [(c, p) for c, p in pairs if c]
         along = sum(c * p > 0 for c, p in moving)
         return along, sum(c * p < 0 for c, p in moving), len(moving)
+
+
+def _figures(onsets: tuple[int, ...], pitches: tuple[int, ...]) -> list[tuple[int, int, int, int]]:
+    """For each three notes in a row their two moves in semitones and two distances in ticks."""
+    return [
+        (pitches[i + 1] - pitches[i], pitches[i + 2] - pitches[i + 1],
+         onsets[i + 1] - onsets[i], onsets[i + 2] - onsets[i + 1])
+        for i in range(len(onsets) - 2)
+    ]  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import exp
 from random import Random
-from typing import Final
+from typing import Final, NamedTuple
 
 from live.answer.choose import Draft, distance
 from live.answer.dials import turn
@@ -18,17 +18,20 @@ from live.answer.scene import Scene
 from live.answer.ways import claim_of
 from live.notes.taste import DIALS
 
-_KIN: Final = 0.0
+_KIN: Final = 0.4
 """What the critic's log odds count beside the counts of `manner`. Their chances overlap, so less
 than one; found on Ryan's and Aird's tunes."""
 
 _GIVE_WAY: Final = 0.6
 """How much less all this counts when a control is turned to its end."""
 
-_MOST_SAME: Final = 0.1
-_COPY_COST: Final = 5.5
+_MOST_SAME: Final = 0.25
+_COPY_COST: Final = 9.0
 """A line that repeats more of the call than this share, at the same places, is held back: real
 answers repeat 6% at the median and 37% at the 90th percentile."""
+
+_COPY_COST_BASS: Final = 1.5
+"""Bass lines go on with what they did more often than tunes."""
 
 _SAME_REACH: Final = 6.0
 
@@ -40,7 +43,7 @@ _SAME_WORDS: Final = 20.0
 """Two choices never bear the same words while there are others."""
 
 
-_POOL: Final = 24
+_POOL: Final = 18
 _LEAST_POOL: Final = 8
 _BEATS_BUDGET: Final = 400
 """Lines drawn for each choice of few bars; fewer of a long answer, so that it stays affordable."""
@@ -54,7 +57,7 @@ def answers_in_kind(scene: Scene, count: int, rng: Random) -> list[Draft]:
     kind = Kind(scene, rng)
     judge = Judge(kind)
     pool = max(_LEAST_POOL, min(_POOL, _BEATS_BUDGET // len(kind.voice.places)))
-    pool = max(pool, _LEAST_POOL * count)
+    pool = max(pool, 5 * count)
     drafts: dict[tuple[tuple[int, ...], tuple[int, ...]], Draft] = {}
     logs: list[float] = []
     for _ in range(_ROUNDS):
@@ -75,6 +78,20 @@ def chance(log_odds: float) -> float:
     return 1 / (1 + exp(-max(-30.0, min(30.0, log_odds))))
 
 
+class Opinion(NamedTuple):
+    """What a judge hears in a line.
+
+    Args:
+        counts: from `manner`.
+        kin: log odds that it belongs to the call.
+        besides: log odds for everything but the counts.
+    """
+
+    counts: dict[str, float]
+    kin: float
+    besides: float
+
+
 class Judge:
     """Weighs the lines of one scene.
 
@@ -84,6 +101,7 @@ class Judge:
 
     def __init__(self, kind: Kind) -> None:
         self._voice = voice = kind.voice
+        self._copy_cost = _COPY_COST_BASS if voice.is_bass else _COPY_COST
         brief = voice.scene.brief
         self._weights = BASS if voice.is_bass else TUNES
         call = [(tick, 1, pitch) for tick, pitch in voice.line.items()]
@@ -94,17 +112,20 @@ class Judge:
         middles = (d for d in DIALS if d not in ("swing", "length"))
         self._asked = max(abs(turn(getattr(taste, dial))) for dial in middles)
 
+    def hear(self, facts: Facts) -> Opinion:
+        """What can be said of a line. Thread: any; pure."""
+        counts = manner(self._voice, facts.onsets, facts.pitches)
+        kin, same = self._kin.score(notes_of(facts)), counts["same as the call"]
+        besides = (1 - _GIVE_WAY * self._asked) * _KIN * kin
+        besides -= (1 - self._echo) * self._copy_cost * max(0.0, same - _MOST_SAME)
+        besides += _SAME_REACH * (self._echo - self._contrast) * same
+        return Opinion(counts, kin, besides)
+
     def weigh(self, facts: Facts) -> tuple[float, float]:
         """(log odds that the line is taken, log odds that it belongs to the call)."""
-        get = self._weights.get
-        counts = manner(self._voice, facts.onsets, facts.pitches)
-        natural = sum(get(name, 0.0) * value for name, value in counts.items())
-        kin = self._kin.score(notes_of(facts))
-        same = counts["same as the call"]
-        total = (1 - _GIVE_WAY * self._asked) * (natural + _KIN * kin)
-        total -= (1 - self._echo) * _COPY_COST * max(0.0, same - _MOST_SAME)
-        total += _SAME_REACH * (self._echo - self._contrast) * same
-        return total, kin
+        heard, get = self.hear(facts), self._weights.get
+        natural = sum(get(name, 0.0) * value for name, value in heard.counts.items())
+        return heard.besides + (1 - _GIVE_WAY * self._asked) * natural, heard.kin
 
 
 def notes_of(facts: Facts) -> list[tuple[int, int, int]]:

@@ -80,6 +80,17 @@ def grounds(facts: Facts) -> bool:
     return 5 * facts.roots >= 3 * len(facts.pitches)
 
 
+def keeps_rhythm(facts: Facts) -> bool:
+    """Four in five notes start where the call's do, and four in five of the call's come back."""
+    called = len(facts.scene.melody)
+    return called > 2 and 5 * facts.called >= 4 * max(called, len(facts.onsets))
+
+
+def takes_figure(facts: Facts) -> bool:
+    """Three notes in a row are three of the call's, in the same rhythm, from any note."""
+    return bool(facts.figure)
+
+
 # called, gap, kick, snare, strong; density, least, most
 _ECHO: Final = Feel(1.6, 0.0, 0.5, -0.8, 0.4, 1.1, 1.35, 1.9)
 _GAPS: Final = Feel(-0.8, 0.5, 0.4, -0.8, 0.3, 1.2, 1.35, 1.9)
@@ -98,9 +109,17 @@ WAYS: Final[tuple[Way, ...]] = (
 )
 
 
+CLAIMS: Final[tuple[Way, ...]] = (
+    *WAYS,
+    Way("figure", "free", _ECHO, 0.0, needs_call=True, holds=takes_figure),
+    Way("rhythm", "free", _ECHO, 0.0, needs_call=True, holds=keeps_rhythm),
+)
+"""What a line may be said to do; the last ones come about and are not set out for."""
+
+
 def claim_of(facts: Facts, first: Way | None = None) -> Way | None:
     """The label that was wanted if the line keeps its claim, otherwise the first it does keep."""
-    options: tuple[Way, ...] = (first, *WAYS) if first else WAYS
+    options: tuple[Way, ...] = (first, *CLAIMS) if first else CLAIMS
     for option in options:
         if option.holds(facts) and not (option.needs_call and not facts.scene.melody):
             return option

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 from random import Random
 
@@ -128,6 +129,9 @@ def _close_tail(told: Told, said: re.Match[str]) -> bool:
         return (
             DM_CHORDS[chord] == told.chords[-1] and last in told.chords[-1][1] - told.chords[-2][1]
         )
+    if tail.startswith(", the root of "):
+        chord = {"Dm": "i", "Bb": "VI", "Gm": "iv", "Am": "v"}[tail.split()[-1]]
+        return DM_CHORDS[chord] == told.chords[-2] and last == told.chords[-2][0]
     return False
 
 
@@ -162,6 +166,43 @@ def _starts(told: Told, said: re.Match[str]) -> bool:
     return apart == 0 if "ended on" in said[0] else 1 <= apart <= 2
 
 
+def _figure(told: Told, said: re.Match[str]) -> bool:
+    def shapes(line: list[tuple[int, int]]) -> list[tuple[int, ...]]:
+        return [
+            (b[1] - a[1], c[1] - b[1], b[0] - a[0], c[0] - b[0])
+            for a, b, c in zip(line, line[1:], line[2:], strict=False)
+        ]
+
+    ours = list(zip(told.onsets, told.pitches, strict=True))
+    theirs = shapes(sorted(told.call.items()))
+    found = [i for i, shape in enumerate(shapes(ours)) if shape in theirs and any(shape[:2])]
+    return said[1].split() == told.degrees[found[0] : found[0] + 3]
+
+
+def _rhythm(told: Told, said: re.Match[str]) -> bool:
+    there = sum(tick in told.call for tick in told.onsets)
+    return (int(said[1]), int(said[2])) == (there, len(told.onsets)) and there > len(
+        told.onsets
+    ) / 2
+
+
+COUNTS = {"once": 1, "twice": 2}
+
+
+def _octaves(told: Told, said: re.Match[str]) -> bool:
+    moves = [abs(b - a) for a, b in pairwise(told.pitches)]
+    return moves.count(12) == (COUNTS.get(said[1]) or int(said[1].split()[0]))
+
+
+def _held_over(told: Told, said: re.Match[str]) -> bool:
+    return said[1] == "once" and BAR not in told.onsets
+
+
+def _stays_open(told: Told, last: int) -> bool:
+    """No chord tone that is stable, or the root of the chord, or early for the next one."""
+    return last not in told.chords[-2][1] or (last not in {2, 5, 9} and last != told.chords[-2][0])
+
+
 def _every_bar(told: Told, said: re.Match[str]) -> bool:
     ones = {o // BAR: p for o, p in zip(told.onsets, told.pitches, strict=True) if o % BAR == 0}
     chords = {o // BAR: c for o, c in zip(told.onsets, told.chords, strict=False)}
@@ -169,6 +210,7 @@ def _every_bar(told: Told, said: re.Match[str]) -> bool:
 
 
 TAIL = r"(?P<tail>, early for the \w+ that follows|, the root of .+)?\."
+OPEN = r"(?:Walks|Steps|Goes|Stays) .*?(\S+) and stays open\."
 SENTENCES = {
     r"Your opening comes back: (.+)\.": _opening_back,
     r"Turns your opening over: (\d+) of (\d+) moves go the other way\.": _turned,
@@ -186,6 +228,13 @@ SENTENCES = {
     r"Starts on the note you ended on\.": _starts,
     r"Starts a step from your last note\.": _starts,
     r"Starts every bar on the root\.": _every_bar,
+    r"Takes up a figure of yours: (.+)\.": _figure,
+    r"Your rhythm, other notes: (\d+) of (\d+) start where yours do\.": _rhythm,
+    r"Moves by an octave (once|twice|\d+ times)\.": _octaves,
+    r"Holds over the bar line (once|twice)\.": _held_over,
+    OPEN: lambda told, said: (
+        said[1] == told.degrees[-1] and _stays_open(told, told.pitches[-1] % 12)
+    ),
 }
 
 PLAYED = [walk(Random(seed), parse_key("D minor")) for seed in range(40)]
@@ -194,7 +243,8 @@ PLAYED += [RIFF, (), notes((0, 62, 32)), notes(*((4 * i, 74) for i in range(8)))
 
 def test_every_reason_is_true_of_the_notes() -> None:
     seen = dict.fromkeys(SENTENCES, 0)
-    for seed, played in enumerate(PLAYED):
+    low = [tuple(replace(n, pitch=n.pitch - 24) for n in played) for played in PLAYED]
+    for seed, played in enumerate(PLAYED + low):
         for count in (3, 8):
             made = brief(played, progression=TEXT, first_bar=seed % 4, choices=count, seed=seed)
             for choice in compose(made):
@@ -205,7 +255,13 @@ def test_every_reason_is_true_of_the_notes() -> None:
                     assert said
                     assert SENTENCES[pattern](Told(made, choice), said), (reason, choice)
                     seen[pattern] += 1
-    rare = {r"Leaves the snare alone\.", r"Stays on (\S+) to close" + TAIL}
+    rare = {
+        r"Leaves the snare alone\.",
+        r"Stays on (\S+) to close" + TAIL,
+        r"Your rhythm, other notes: (\d+) of (\d+) start where yours do\.",
+        r"Holds over the bar line (once|twice)\.",
+        OPEN,
+    }
     assert [pattern for pattern, count in seen.items() if not count and pattern not in rare] == []
 
 
@@ -217,7 +273,8 @@ def test_the_words_are_true_of_the_notes() -> None:
             way = "up to" if move > 0 else "fall to" if move else "stay on"
             assert choice.words[1] == f"{way} {IN_MINOR[(pitches[-1] - 2) % 12]}"
             assert choice.words[0] in {
-                "head", "turn", "sequence", "gaps", "kick", "eighths", "roots", "free",
+                "head", "turn", "sequence", "gaps", "kick", "eighths", "roots", "figure", "rhythm",
+                "free",
             }  # fmt: skip
 
 

@@ -80,7 +80,7 @@ def test_again_goes_somewhere_new() -> None:
         answers = [compose(brief(played, seed=seed))[0] for seed in range(12)]
         apart = [_apart(a, b) for a, b in pairwise(answers)]
         assert min(apart) > 0
-        assert fmean(apart) > 0.6
+        assert fmean(apart) > 0.5
 
 
 def test_the_liked_line_may_swing_and_double_and_hold_what_no_longer_fits() -> None:

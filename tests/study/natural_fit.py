@@ -4,8 +4,9 @@ Run: python -m tests.study.natural_fit   (after tests.study.voice_fit)
 
 For each call of `voice_fit` the real answer stands among lines that `live.answer.kind` draws for
 the same call; the weights of the counts in `live.answer.manner` are those under which the real one
-is the likeliest choice (a conditional logit with a ridge). Choosing among drawn lines by these
-chances makes the counts come out as in real answers. Reads what `voice_fit` reads, nothing else.
+is the likeliest choice (a conditional logit with a ridge), given what the judge makes of it
+besides: how it belongs to the call and how much of it it repeats. Choosing among drawn lines by
+these chances makes the counts come out as in real answers. Reads what `voice_fit` reads.
 """
 
 from __future__ import annotations
@@ -14,13 +15,16 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from random import Random
 
+from live.answer.facts import Facts
+from live.answer.judge import Judge
 from live.answer.kind import LEAST_ONSETS, Kind
-from live.answer.manner import manner
 from live.answer.scene import Scene
-from tests.study.voice_fit import Group, Pair, bass_track_pairs, brief_of, fit, tune_pairs
+from tests.study.voice_fit import GIVEN, Group, Pair, bass_track_pairs, brief_of, fit, tune_pairs
 
 TABLE = Path(__file__).parents[2] / "live/answer/natural_table.py"
 RIVALS = 16
+LEFT_TO_THE_DIAL = ("same as the call", "much the same")
+"""How much of the call comes back is the judge's own business and the player's."""
 RIDGE = {"TUNES": 6.0, "BASS": 6.0}
 
 
@@ -32,9 +36,17 @@ def groups(pairs: Sequence[Pair], rivals: int = RIVALS) -> Iterator[Group]:
             continue
         kind = Kind(scene, Random(number))
         line = {onset: pitch for onset, _, pitch in sorted(pair.answer)}
-        real = manner(kind.voice, list(line), list(line.values()))
-        drawn = [manner(kind.voice, *drawn) for drawn in kind.lines(rivals, Random(number))]
-        yield [list(counts.items()) for counts in (real, *drawn)], 0
+        real = tuple(line), tuple(line.values())
+        judge = Judge(kind)
+        lines = [real, *kind.lines(rivals, Random(number))]
+        yield [_row(judge, Facts(scene, *drawn)) for drawn in lines], 0
+
+
+def _row(judge: Judge, facts: Facts) -> list[tuple[str, float]]:
+    """The counts that are weighed, and what the judge makes of the line besides."""
+    heard = judge.hear(facts)
+    counts = [(name, value) for name, value in heard.counts.items() if name not in LEFT_TO_THE_DIAL]
+    return [*counts, (GIVEN, heard.besides)]
 
 
 def main() -> None:

@@ -4,8 +4,8 @@ Run: python -m tests.study.voice_fit
 
 Two tables of one form: `TUNES` from bars 1 to 4 of Ryan's and Aird's tunes, `BASS` from two bars
 and the next two of the bass tracks of freedoom. Each is a conditional logit over what could have
-stood in a place: cells of a beat (`live.answer.cells`) and notes (`live.answer.melody`), with a ridge. O'Neill's tunes and
-the openmsx tracks are for judging and are not read here.
+stood in a place: cells of a beat (`live.answer.cells`) and notes (`live.answer.melody`), with a
+ridge. O'Neill's tunes and the openmsx tracks are for judging and are not read here.
 """
 
 from __future__ import annotations
@@ -41,6 +41,7 @@ from tests.study.bass_corpus import BassPair, Window, bass_pairs
 Features = list[tuple[str, float]]
 TABLE = Path(__file__).parents[2] / "live/answer/voice_table.py"
 RIDGE = {"TUNES": 4.0, "BASS": 4.0}
+GIVEN = "given"
 LEAST = 12
 """A feature seen fewer times among the true ones and their rivals gets no weight."""
 
@@ -210,12 +211,15 @@ def _following(voice: Voice, flow: Flow, ticks: Sequence[int], pitch: int) -> Fe
 
 
 def fit(groups: Sequence[Group], ridge: float) -> dict[str, float]:
-    """Weights of a conditional logit by features, most likely under a ridge."""
+    """Weights of a conditional logit by features, most likely under a ridge.
+
+    What a row says of the feature `GIVEN` are log odds that it has already.
+    """
     counts: dict[str, int] = {}
     for features, _ in groups:
         for name in {name for row in features for name, _ in row}:
             counts[name] = counts.get(name, 0) + 1
-    names = sorted(name for name, count in counts.items() if count >= LEAST)
+    names = sorted(name for name, count in counts.items() if count >= LEAST and name != GIVEN)
     place = {name: number for number, name in enumerate(names)}
     rows, columns, values, starts, true = [], [], [], [], []
     row = 0
@@ -229,12 +233,13 @@ def fit(groups: Sequence[Group], ridge: float) -> dict[str, float]:
                     columns.append(place[name])
                     values.append(value)
             row += 1
+    base = np.array([value for rows_ in groups for row_ in rows_[0] for value in _given(row_)])
     design = csr_matrix((values, (rows, columns)), shape=(row, len(names)))
     first, hit = np.array(starts), np.array(true)
     sizes = np.diff(np.append(first, row))
 
     def loss(w: np.ndarray) -> tuple[float, np.ndarray]:
-        z = design @ w
+        z = design @ w + base
         top = np.maximum.reduceat(z, first)
         e = np.exp(z - np.repeat(top, sizes))
         total = np.add.reduceat(e, first)
@@ -251,6 +256,10 @@ def fit(groups: Sequence[Group], ridge: float) -> dict[str, float]:
     return {
         name: round(float(w), 3) for name, w in zip(names, found.x, strict=True) if abs(w) >= 0.005
     }
+
+
+def _given(row: Features) -> list[float]:
+    return [sum(value for name, value in row if name == GIVEN)]
 
 
 def learn(pairs: Sequence[Pair], ridge: float) -> tuple[dict[str, float], dict[str, float]]:
