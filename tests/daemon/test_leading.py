@@ -90,8 +90,8 @@ def test_our_clock_plugged_into_our_own_input_is_not_followed(
 
 
 def test_taps_set_the_tempo(running: Running) -> None:
-    began_s = time.monotonic()
     assert running.tell("tap")["taps"] == 1
+    began_s = time.monotonic()
     assert running.status()["tempo"] == 240.0
     wait_until(lambda: time.monotonic() - began_s > 0.4, "the next beat", 5, 0.01)
     reply = running.tell("tap")
