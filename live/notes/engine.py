@@ -28,9 +28,10 @@ from live.notes.events import (
     SourceLost,
     Tick,
 )
-from live.notes.facts import changes, silence_messages
+from live.notes.facts import changes, fact, silence_messages
 from live.notes.harmony import Harmony
 from live.notes.held import HeldLedger, Sounding
+from live.notes.loop_guard import LoopGuard
 from live.notes.midi import (
     CLOCK,
     CONTROL_CHANGE,
@@ -68,6 +69,7 @@ class Engine:
         self.dialogue = Dialogue(config, self.transport, self.due, self.player)
         self.control = TransportControl(config, self.transport, self.dialogue)
         self.sensing = SensingWatch()
+        self.guard = LoopGuard()
         self.harmony = Harmony(config.progression, config.metre.bar_ticks)
         self.panics = 0
         self._steps: dict[type[Any], Callable[[Any, list[Output]], None]] = {
@@ -103,6 +105,8 @@ class Engine:
         out: list[Output] = []
         self._run_due(event.at_ns, out)
         self._steps[type(event)](event, out)
+        if out:
+            self.guard.sent(event.at_ns, out)
         return out
 
     def next_due_ns(self) -> int | None:
@@ -163,6 +167,8 @@ class Engine:
             return
         status = data[0]
         self.sensing.hear(at_ns, source, status)
+        if self._comes_back(event, out):
+            return
         kind = status & 0xF0
         if kind == NOTE_ON and data[2]:
             self._note_on(event, out)
@@ -179,6 +185,17 @@ class Engine:
         elif kind == CONTROL_CHANGE and ends_notes(data):
             for channel in self.router.zone_of(status & 0x0F):
                 self.dialogue.release_some(at_ns, source, channel)
+
+    def _comes_back(self, event: MidiIn, out: list[Output]) -> bool:
+        """True if this is our own message that came in again, and is to be dropped."""
+        at_ns, source, data = event
+        is_echo = self.guard.is_echo(at_ns, source, data)
+        if self.guard.found(source):
+            what = f"what leaves comes in again on '{KEYS_IN}' (input {source}); it is cut there"
+            out.append(fact("error", at_ns, what=what))
+            self._let_go(at_ns, source, out)
+            return True
+        return is_echo
 
     def _note_on(self, event: MidiIn, out: list[Output]) -> None:
         """A note may start the transport, and needs to know the chord."""
@@ -213,6 +230,7 @@ class Engine:
         self.dialogue.composed(event.request, event.choices, event.at_ns)
 
     def _source_lost(self, event: SourceLost, out: list[Output]) -> None:
+        self.guard.forget(event.source)
         self._let_go(event.at_ns, event.source, out)
 
     # Releasing

@@ -11,6 +11,7 @@ import contextlib
 from collections import Counter
 
 from live.notes.events import SCREEN_SOURCE
+from live.notes.loop_guard import LoopGuard
 from live.notes.record import Record
 from live.notes.sensing import SILENCE_NS
 from live.notes.split import Cleaner
@@ -27,6 +28,17 @@ SENSING, SYSTEM_RESET = 0xFE, 0xFF
 _ABOVE_PLAYERS, _EVERYBODY = 100, 1000
 
 
+class NoGuard(LoopGuard):
+    """Takes nothing for an echo: a script in which no time passes looks like a loop.
+
+    The guard has tests of its own.
+    """
+
+    def is_echo(self, at_ns, source, data):
+        """Never."""
+        return False
+
+
 class World:
     """Plays an engine and holds every step against the model.
 
@@ -37,6 +49,7 @@ class World:
 
     def __init__(self, delay_ns: int | None = 0, **config) -> None:
         self.stage = Stage(delay_ns=delay_ns, **config)
+        self.stage.engine.guard = NoGuard()
         self.synths = {port: (Synth(), Synth(deaf=True)) for port in (THROUGH, ANSWER)}
         self.keys: dict[Key, Voice | None] = {}
         self.pedals: dict[tuple[int, int], set[int]] = {}

@@ -160,6 +160,7 @@ def test_after_a_jump_back_old_strokes_are_forgotten_and_never_too_many_are_kept
     desk.engine.step(Do(desk.now_ns, "start"))
     desk.now_ns += BAR_NS
     for _ in range(MAX_STROKES + 10):
+        desk.now_ns += BAR_NS // 32
         desk.send(on(36, channel=9))
     assert len(desk.engine.ear.drums) == MAX_STROKES
     desk.engine.step(Do(desk.now_ns, "stop"))

@@ -17,7 +17,7 @@ from live.notes.ear import MAX_WAITING, Ear
 from live.theory.keys import parse_key
 from tests.fuzz.script import Script, chance
 from tests.fuzz.world import World
-from tests.notes.stage import Stage, off, on
+from tests.notes.stage import MS, Stage, off, on
 
 EVENTS = 1_200
 
@@ -117,6 +117,7 @@ def test_a_note_costs_the_ear_a_handful_of_lines_however_much_it_has_heard():
     lines = []
     for number in range(4 * MAX_WAITING):  # nobody looks meanwhile
         pitch = 40 + number % 40
+        stage.to(stage.now_ns + 30 * MS)
         lines.append(lines_in_the_ear(stage, on(pitch)))
         lines.append(lines_in_the_ear(stage, off(pitch)))
         lines.append(lines_in_the_ear(stage, on(pitch, channel=9)))
