@@ -58,6 +58,8 @@ FAULTS: Final = (
           "tests/ports/test_rt.py::test_opening_under_a_flood_does_not_hang_and_loses_nothing"),
     Fault("4 inputs, 4,000 messages a second", "none lost, doubled, reordered or stuck",
           f"{_TRAFFIC}a_flood_on_four_inputs_loses_doubles_and_reorders_nothing"),
+    Fault("an output wired to an input", "cut within a second, told, playing goes on",
+          f"{_TRAFFIC}an_output_wired_to_an_input_is_cut_and_playing_goes_on"),
     Fault("a system exclusive that never ends", "the input is free again within seconds",
           "tests/ports/test_rt.py::"
           "test_an_unended_sysex_mutes_an_input_only_until_the_pulse_ends_it"),

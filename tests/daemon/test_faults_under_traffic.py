@@ -196,3 +196,23 @@ def test_a_daemon_that_was_suspended_goes_on_and_plays_no_burst(
         receiver.hear(one.data for one in pad.wait_for_quiet())
         assert (receiver.held, receiver.doubled_ons) == ([], 0)
         assert children(running, "engine_process") == [engine]
+
+
+def test_an_output_wired_to_an_input_is_cut_and_playing_goes_on(
+    jack_server: None, tmp_path: Path
+) -> None:
+    with Running(tmp_path, PLAIN) as running, Player("pad", ins=("through",)) as pad:
+        pad.connect(pad.port("out"), KEYS_IN)
+        pad.connect(THROUGH, pad.port("through"))
+        pad.connect(THROUGH, KEYS_IN)
+        pad.send(b"\x90\x3e\x50")
+        heard = [one.data for one in pad.wait_for_quiet()]  # by itself it would go round for ever
+        assert len(heard) < 100
+        receiver = Receiver()
+        receiver.hear(heard)
+        assert receiver.held == []
+        assert "comes in again" in running.status()["notice"]
+        pad.forget()
+        for data in (b"\x90\x41\x50", b"\x80\x41\x40"):
+            pad.send(data)
+        assert [one.data for one in pad.wait_for_quiet()] == [b"\x90\x41\x50", b"\x80\x41\x40"]

@@ -151,6 +151,21 @@ def test_no_playing_is_taken_for_an_echo(seed):
     assert stage.facts("error") == []
 
 
+def test_one_keyboard_by_two_ways_is_heard_once():
+    """A device that two services show: each message comes in twice, a millisecond apart."""
+    stage = Stage(start_on_first_note=False, snap="off")
+    for number in range(30):
+        for data in (on(40 + number), off(40 + number)):
+            for source in (1, 2):
+                stage.midi(data, source)
+                stage.to(stage.now_ns + MS)
+            stage.to(stage.now_ns + 100 * MS)
+    struck = [pitch for _, pitch in stage.struck("through")]
+    assert struck[-20:] == list(range(50, 70))
+    assert stage.receiver.sounding == set()
+    assert len(stage.facts("error")) == 1
+
+
 def test_what_comes_back_later_is_playing():
     stage = Stage(start_on_first_note=False)
     for _ in range(20):
