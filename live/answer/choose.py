@@ -19,14 +19,19 @@ class Draft:
         way: what its label claims; None claims nothing.
         words: its two labels.
         score: the critic's, 0 to 1.
+        familiar: how much more it is like what the player kept than like just any line, bits a
+            note.
     """
 
     facts: Facts
     way: Way | None
     words: tuple[str, str]
     score: float
+    familiar: float = 0.0
 
 
+_FAMILIAR_WORTH: Final = 0.05
+"""What a bit of familiarity counts; measured on players of real bass tracks."""
 _LIKENESS_COST: Final = 0.35
 _NO_CLAIM_COST: Final = 0.15
 _SAME_WAY_COST: Final = 0.25
@@ -55,7 +60,7 @@ def pick(drafts: list[Draft], count: int) -> list[Draft]:
 
 
 def _worth(draft: Draft, chosen: list[Draft]) -> float:
-    worth = draft.score - _NO_CLAIM_COST * (draft.way is None)
+    worth = draft.score + _FAMILIAR_WORTH * draft.familiar - _NO_CLAIM_COST * (draft.way is None)
     if not chosen:
         return worth
     worth -= _LIKENESS_COST * (1 - min(distance(draft.facts, c.facts) for c in chosen))

@@ -43,7 +43,8 @@ def compose(brief: Brief, vocabulary: Vocabulary | None = None) -> tuple[Choice,
     _check(brief)
     scene = Scene(brief, vocabulary)
     rng = Random(_seed(brief.seed))
-    picked = _drafts(scene, rng)
+    # Should every line that was found copy a kept phrase, one that copies it must do.
+    picked = _drafts(scene, rng) or _drafts(Scene(brief), rng)
     picked += [picked[-1]] * (brief.choices - len(picked))
     return tuple(
         Choice(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import exp
+from math import log as ln
 from random import Random
 from typing import Final, NamedTuple
 
@@ -15,6 +16,7 @@ from live.answer.kinship import Kinship
 from live.answer.manner import manner
 from live.answer.natural_table import BASS, TUNES
 from live.answer.scene import Scene
+from live.answer.taught import familiar, is_copy
 from live.answer.ways import claim_of
 from live.notes.taste import DIALS
 
@@ -24,6 +26,10 @@ than one; found on Ryan's and Aird's tunes."""
 
 _GIVE_WAY: Final = 0.6
 """How much less all this counts when a control is turned to its end."""
+
+_TAUGHT: Final = 0.25 * ln(2)
+"""How much a bit of familiarity counts, in log odds for each note; measured on players of real
+bass tracks: more brings the answers no nearer to them (`tests/bench/bench_vocabulary.py`)."""
 
 _MOST_SAME: Final = 0.25
 _COPY_COST: Final = 9.0
@@ -64,6 +70,8 @@ def answers_in_kind(scene: Scene, count: int, rng: Random) -> list[Draft]:
         for onsets, pitches in kind.lines(pool, rng):
             if (onsets, pitches) not in drafts:
                 facts = Facts(scene, onsets, pitches)
+                if is_copy(facts):
+                    continue
                 log, kin = judge.weigh(facts)
                 way = claim_of(facts)
                 drafts[onsets, pitches] = Draft(facts, way, words(way, facts), chance(kin))
@@ -119,6 +127,7 @@ class Judge:
         besides = (1 - _GIVE_WAY * self._asked) * _KIN * kin
         besides -= (1 - self._echo) * self._copy_cost * max(0.0, same - _MOST_SAME)
         besides += _SAME_REACH * (self._echo - self._contrast) * same
+        besides += _TAUGHT * len(facts.onsets) * familiar(facts)
         return Opinion(counts, kin, besides)
 
     def weigh(self, facts: Facts) -> tuple[float, float]:

@@ -19,6 +19,7 @@ from live.answer.line import APPROACHES, OCTAVE, Approach, Ending, find_line
 from live.answer.plan import ARCS, FIGURES, build_slots, call_targets, compass, head_targets
 from live.answer.rhythm import FAST_BPM, echoed, felt, pick_onsets
 from live.answer.scene import Scene
+from live.answer.taught import familiar, is_copy
 from live.answer.ways import WAYS, Way, claim_of
 from live.clock.units import TICKS_PER_BEAT
 from live.notes.taste import MIDDLE
@@ -65,7 +66,7 @@ def search(scene: Scene, rng: Random) -> list[Draft]:
         number, place = divmod(i, len(ways))
         draft = searcher.draft(ways[place], targets[place], number)
         line = draft.facts.onsets, draft.facts.pitches
-        if not searcher.liked.is_it(line):
+        if not searcher.liked.is_it(line) and not is_copy(draft.facts):
             seen.setdefault(line, draft)
     return list(seen.values())
 
@@ -105,7 +106,7 @@ class _Searcher:
         facts = Facts(scene, *self.liked.near((onsets, pitches), rng))
         claim = claim_of(facts, way)
         worth = max(0.0, score(facts) - _SHARED_COST * _shared(facts))
-        return Draft(facts, claim, words(claim, facts), worth)
+        return Draft(facts, claim, words(claim, facts), worth, familiar(facts))
 
     def _onsets(self, way: Way) -> tuple[tuple[int, ...], dict[int, int]]:
         """The onsets of a line, and the call's pitches that must come back, by tick."""

@@ -98,7 +98,7 @@ def vocabulary_of(player: Player, count: int) -> Vocabulary:
     return vocabulary
 
 
-def candidates(player: Player, turn: Turn) -> list[Choice]:
+def candidates(player: Player, turn: Turn, vocabulary: Vocabulary | None = None) -> list[Choice]:
     """What the composer answers to a call with one seed after another; the best score first."""
     call = Call(turn.call, BARS)
     found = [
@@ -112,7 +112,8 @@ def candidates(player: Player, turn: Turn) -> list[Choice]:
                 metre=player.metre,
                 choices=CHOICES,
                 seed=seed,
-            )
+            ),
+            vocabulary,
         )
     ]
     return sorted(found, key=lambda choice: -choice.score)
