@@ -20,6 +20,7 @@ from live.notes.config import EngineConfig
 from live.notes.dialogue import Output
 from live.notes.engine import Engine
 from live.notes.events import ANSWER, THROUGH, Compose, Do, Event, MidiIn, SourceLost, Tick
+from live.notes.facts import silence_messages
 from live.notes.held import Sounding
 from live.notes.midi import note_off
 from live.notes.record import Record
@@ -72,7 +73,8 @@ class EngineLoop:
         self._view_wanted = True
         self._last_event_ns = 0
         self._tended_ns = 0
-        self._to_release: list[Sounding] = []
+        self._to_release: list[tuple[str, bytes]] = []
+        self._left: dict[str, list[Sounding]] = {}
         self._running = True
         self.service_died = False
         """True once the MIDI service is gone: only a new process can reach it again."""
@@ -119,7 +121,7 @@ class EngineLoop:
         if kind == "quit":
             self._running = False
         elif kind == "release":
-            self._to_release += [Sounding(*sounding) for sounding in item[1]]
+            self._to_release += item[1]
             self._look()
         else:
             _, ident, event = item
@@ -170,7 +172,7 @@ class EngineLoop:
             if outlet is not None:
                 outlet.send(event.data)
         elif isinstance(event, Do) and event.action in ("panic", "release"):
-            self._release(self.engine.ledger.release_all(), event.at_ns)
+            self._release(_ends(self.engine.ledger.release_all()), event.at_ns)
         if self.failures <= 3:
             self._report(("problem", f"a fault in the engine, notes pass unsnapped: {error!r}"))
 
@@ -203,7 +205,9 @@ class EngineLoop:
             gc.collect()
 
     def _look(self) -> None:
+        had = set(self._rack.outlets)
         changed, lost = self._rack.look(self._clock.now_ns())
+        self._outputs_changed(had)
         for source in lost:
             self._step(SourceLost(self._clock.now_ns(), source))
         if changed:
@@ -211,6 +215,17 @@ class EngineLoop:
         if self._to_release and self._rack.outlets:
             self._release(self._to_release, self._clock.now_ns())
             self._to_release = []
+
+    def _outputs_changed(self, had: set[str]) -> None:
+        """An output that comes back may still hold what it held when it went: end that."""
+        outlets, ledger = self._rack.outlets, self.engine.ledger
+        for role in had - outlets.keys():
+            self._left[role] = ledger.on(role)
+        for role in self._left.keys() & outlets.keys():
+            ends = _ends(self._left.pop(role))
+            self._release(
+                ends + [(role, data) for data in silence_messages()], self._clock.now_ns()
+            )
 
     def _show(self, now_ns: int) -> None:
         self._view_due_ns = now_ns + VIEW_EVERY_NS
@@ -220,16 +235,15 @@ class EngineLoop:
             ordered = sorted(self._lateness_ns)
             self._late_ms_p99 = round(ordered[len(ordered) * 99 // 100] / 1e6, 3)
         rejected = sum(cleaner.rejected for cleaner in self._cleaners.values())
+        rejected += sum(outlet.rejected for outlet in self._rack.outlets.values())
         view = engine_view(self.engine, now_ns, rejected + self.failures, self._late_ms_p99)
         self._report(("view", tuple(view)))
 
     # The end
 
-    def _release(self, soundings: list[Sounding], now_ns: int) -> None:
-        """End notes that an earlier engine left sounding."""
-        outputs: list[Output] = [
-            Record(now_ns, "out", s.port, note_off(s.channel, s.note)) for s in soundings
-        ]
+    def _release(self, endings: list[tuple[str, bytes]], now_ns: int) -> None:
+        """Send what ends notes that were left sounding: (port, message)."""
+        outputs: list[Output] = [Record(now_ns, "out", port, data) for port, data in endings]
         self._send(outputs)
         self._report(("records", outputs))
 
@@ -237,3 +251,7 @@ class EngineLoop:
         """Release what sounds, then close the ports, which waits until it has left."""
         self._step(Do(self._clock.now_ns(), "release"))
         self._rack.close()
+
+
+def _ends(soundings: list[Sounding]) -> list[tuple[str, bytes]]:
+    return [(s.port, note_off(s.channel, s.note)) for s in soundings]

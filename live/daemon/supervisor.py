@@ -141,7 +141,7 @@ class Supervisor:
             engine.child.kill()
         for name in staff.revive():
             if name == "engine":
-                engine.send(("release", self._tally.all()))
+                engine.send(("release", self._tally.endings()))
                 self._tell_people("the engine was started again; what sounded was released")
             elif name == "composer":
                 self._teaching.send()

@@ -102,6 +102,10 @@ class HeldLedger:
         self._counts.clear()
         return ended
 
+    def on(self, port: str) -> list[Sounding]:
+        """What sounds on a port, in the order it began."""
+        return [out for out in self._counts if out.port == port]
+
     def sounding(self, port: str) -> list[int]:
         """Notes that sound on a port, ascending, all channels."""
         return sorted(out.note for out in self._counts if out.port == port)

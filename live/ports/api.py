@@ -31,6 +31,10 @@ class Outlet(Protocol):
     def name(self) -> str:
         """The port's full name as the system shows it."""
 
+    @property
+    def rejected(self) -> int:
+        """Messages not sent because they were not whole, or too long."""
+
     def send(self, data: bytes) -> None:
         """Send one whole MIDI message (no running status)."""
 

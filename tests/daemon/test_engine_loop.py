@@ -14,6 +14,7 @@ from live.daemon.port_plan import PortPlan
 from live.daemon.rack import Rack
 from live.notes.config import EngineConfig
 from live.notes.events import Change, Composed, Do, MidiIn
+from live.notes.facts import silence_messages
 from live.notes.phrase import Choice, PhraseNote
 from live.ports.memory import MemoryDriver, MemoryHub
 from live.theory.keys import parse_key
@@ -175,9 +176,48 @@ def test_a_fault_in_the_panic_itself_still_releases_what_sounds(
 
 
 def test_notes_of_an_engine_that_died_are_released(table: Table) -> None:
-    table.loop.inbox.put(("release", [("through", 0, 60), ("answer", 2, 40)]))
+    ends = [("through", b"\x80\x3c\x40"), ("answer", b"\x82\x28\x40")]
+    table.loop.inbox.put(("release", [*ends, ("through", b"\xb0\x40\x00")]))
     table.turns()
-    assert table.heard == {"through": [b"\x80\x3c\x40"], "answer": [b"\x82\x28\x40"]}
+    lifted = [b"\x80\x3c\x40", b"\xb0\x40\x00"]
+    assert table.heard == {"through": lifted, "answer": [b"\x82\x28\x40"]}
+
+
+def test_an_output_that_comes_back_is_told_to_end_what_it_held(clock: ManualClock) -> None:
+    hub, heard = MemoryHub(clock), []
+    others, driver = MemoryDriver(hub, "others"), MemoryDriver(hub, "undersong")
+    synth = others.open_input("synth", lambda _at, data: heard.append(data), virtual=True)
+    plan = replace(PLAN, through="synth")
+    config = EngineConfig(parse_key("D minor"), start_on_first_note=False)
+    loop = EngineLoop(
+        config, clock, lambda deliver: Rack(plan, lambda: driver, deliver), lambda _report: None
+    )
+    loop._look()
+    loop.inbox.put(("do", 1, MidiIn(0, 0, b"\x92\x3e\x50")))
+    loop.turn(0.0)
+    assert heard == [b"\x92\x3e\x50"]
+    synth.close()
+    loop._look()
+    loop.inbox.put(("do", 2, MidiIn(0, 0, b"\x82\x3e\x40")))  # it ends while nobody hears
+    loop.turn(0.0)
+    heard.clear()
+    others.open_input("synth", lambda _at, data: heard.append(data), virtual=True)
+    loop._look()
+    assert heard[:2] == [b"\x82\x3e\x40", b"\xb0\x40\x00"]
+    assert heard[1:] == silence_messages()
+    heard.clear()
+    loop._look()
+    assert heard == []
+
+
+def test_what_could_not_be_sent_is_counted_as_lost(table: Table) -> None:
+    table.turns(2)
+    outlet = table.loop._rack.outlets["through"]
+    outlet.send(b"\x90")
+    table.keys.send(b"\x90\x3e\x40")
+    table.clock.advance(VIEW_EVERY_NS)
+    table.turns(2)
+    assert EngineView(*[r[1] for r in table.reports if r[0] == "view"][-1]).lost == 1
 
 
 def test_quitting_releases_what_sounds_and_closes_the_ports(table: Table) -> None:

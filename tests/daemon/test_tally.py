@@ -20,11 +20,29 @@ def test_notes_are_counted_until_their_end_is_told() -> None:
             out("through", 0x80, 64, 0),
             out("through", 0x90, 67, 90),
             out("through", 0x90, 67, 0),  # MIDI 1.0: velocity 0 ends the note
-            out("through", 0xB0, 64, 127),
+            out("through", 0xB0, 1, 127),
             Record(0, "in", "keys in", bytes((0x90, 72, 90))),
             Record(0, "start"),
         ]
     )
-    assert tally.all() == [("answer", 1, 40), ("through", 0, 60)]
+    assert tally.endings() == [("answer", b"\x81\x28\x40"), ("through", b"\x80\x3c\x40")]
     tally.count([out("answer", 0x81, 40, 64)])
-    assert tally.all() == [("through", 0, 60)]
+    assert tally.endings() == [("through", b"\x80\x3c\x40")]
+
+
+def test_a_pedal_that_is_down_is_lifted_after_the_notes() -> None:
+    # MIDI 1.0: a switch is down from 64 on; a note's end alone would leave it ringing.
+    tally = SoundingTally()
+    tally.count(
+        [
+            out("through", 0xB2, 64, 127),
+            out("through", 0xB0, 66, 64),
+            out("through", 0xB1, 64, 127),
+            out("through", 0x92, 60, 90),
+            out("through", 0xB1, 64, 63),
+        ]
+    )
+    lifts = [("through", b"\xb0\x42\x00"), ("through", b"\xb2\x40\x00")]
+    assert tally.endings() == [("through", b"\x82\x3c\x40"), *lifts]
+    tally.count([Record(0, "out", port, data) for port, data in tally.endings()])
+    assert tally.endings() == []
