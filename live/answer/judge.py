@@ -20,7 +20,7 @@ from live.answer.taught import familiar, is_copy
 from live.answer.ways import claim_of
 from live.notes.taste import DIALS
 
-_KIN: Final = 0.4
+_KIN: Final = 0.45
 """What the critic's log odds count beside the counts of `manner`. Their chances overlap, so less
 than one; found on Ryan's and Aird's tunes."""
 

@@ -46,7 +46,7 @@ PLANS: Final[tuple[Plan, ...]] = (
 # How far the controls reach at their ends, in log odds; set so that the ends are heard.
 _ECHO_CELL, _ECHO_NOTE = 9.0, 11.0
 _CONTRAST_NOTE: Final = -7.0
-_BUSY: Final = 1.4
+_BUSY: Final = 1.0
 _OFF: Final = 2.2
 _LEAP: Final = 0.8
 _HIGH: Final = 0.6
@@ -97,7 +97,7 @@ class Kind:
     def _wished(self, plan: Plan, taste: Taste) -> Wish:
         far = turn(taste.contrast)
         if far < 0:
-            return plan.wish._replace(called=plan.wish.called * (1 + far) - _ECHO_NOTE * far)
+            return plan.wish._replace(called=plan.wish.called * (1 + far) + _ECHO_NOTE * far**2)
         wish = plan.wish._replace(called=plan.wish.called + _CONTRAST_NOTE * far)
         if plan.head_only and not far:
             wish = wish._replace(until=self.voice.scene.head_end)
@@ -109,5 +109,5 @@ def _leant(lean: Lean, taste: Taste) -> Lean:
     return Lean(
         notes=lean.notes + _BUSY * turn(taste.density),
         off=lean.off + _OFF * turn(taste.syncopation),
-        called=lean.called + _ECHO_CELL * echo,
+        called=lean.called + _ECHO_CELL * echo**2,
     )

@@ -120,6 +120,7 @@ def _call(
     found["much the same"] = max(0.0, same - 0.3)
     found["called onsets"] = len(shared) / count
     found["onsets left out"] = 1 - len(shared) / len(line)
+    found["common notes"] = sum(map(voice.commonness, pitches)) / count
     found["in the call's notes"] = sum(p in voice.pitches for p in pitches) / count
     moves = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(shared)]
     share = 1 / max(1, len(moves))

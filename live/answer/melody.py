@@ -67,6 +67,7 @@ def note_features(voice: Voice, tick: int, pitch: int, spot: str) -> Features:
     found: Features = [(f"{degree} {level}", 1.0)]
     if spot:
         found.append((f"{degree} {spot}", 1.0))
+    found.append(("note common in the call", voice.commonness(pitch)))
     if pitch in voice.pitches:
         found.append(("in the call", 1.0))
     if pitch > voice.high:
@@ -205,9 +206,9 @@ class Flow:
         return self.rungs[mate] - self.rungs[then]
 
 
-def arrival_features(step: int, *, beat: bool, last: bool) -> Features:
-    """What can be said of a step by where it arrives."""
-    found: Features = [(f"into the beat {kind_of(step)}", 1.0)] if beat else []
+def arrival_features(step: int, *, beat: str, last: bool) -> Features:
+    """What can be said of a step by where it arrives: on a "beat", a "dotted beat" or off ("")."""
+    found: Features = [(f"into the {beat} {kind_of(step)}", 1.0)] if beat else []
     return found + ([(f"into the last {kind_of(step)}", 1.0)] if last else [])
 
 
@@ -237,7 +238,7 @@ class Column(NamedTuple):
 
 
 @lru_cache(maxsize=1024)
-def _plain_row(bass: bool, before: int | None, beat: bool, last: bool) -> tuple[float, ...]:  # noqa: FBT001
+def _plain_row(bass: bool, before: int | None, beat: str, last: bool) -> tuple[float, ...]:  # noqa: FBT001
     """Log odds of each step from -FARTHEST to FARTHEST after a step, whatever the call."""
     get = weights_of(bass).get
     return tuple(
@@ -271,7 +272,7 @@ class MelodyDrawer:
         self._height = height
         self._factors = {name: exp(weight) for name, weight in self._weights.items()}
         self._columns: dict[tuple[int, str], Column] = {}
-        self._moves: dict[tuple[int | None, bool, bool], list[float]] = {}
+        self._moves: dict[tuple[int | None, str, bool], list[float]] = {}
         self._sizes = [
             sum(self._weights.get(n, 0.0) * v for n, v in size_features(voice, step))
             + size * abs(step)
@@ -317,7 +318,7 @@ class MelodyDrawer:
             self._columns[tick, spot] = known
         return known
 
-    def _row(self, before: int | None, beat: bool, last: bool) -> list[float]:  # noqa: FBT001
+    def _row(self, before: int | None, beat: str, last: bool) -> list[float]:  # noqa: FBT001
         """Chances of each step from -FARTHEST to FARTHEST after a step, not scaled."""
         known = self._moves.get((before, beat, last))
         if known is None:
@@ -329,7 +330,7 @@ class MelodyDrawer:
     def _chances(self, ticks: Sequence[int], flow: Flow, column: Column) -> list[float]:
         number, rung = len(flow.path), flow.rungs[-1]
         before = within(rung - flow.rungs[-2]) if number > 1 else None
-        beat = ticks[number] % self._voice.beat_ticks == 0
+        beat = self._voice.beat_name(ticks[number])
         row = self._row(before, beat, number == len(ticks) - 1)
         base = FARTHEST - rung
         chances = [

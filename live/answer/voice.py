@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections import Counter
 from itertools import pairwise
+from math import log
 from statistics import fmean, median
 from typing import Final, NamedTuple
 
@@ -65,6 +66,8 @@ class Voice:
         self.cell_notes = fmean(len(cell) for cell in self.called)
         pitches = list(self.line.values())
         self.low, self.high = min(pitches), max(pitches)
+        classes = Counter(pitch % OCTAVE for pitch in pitches)
+        self._common = [log((classes[pc] + 0.5) / (len(pitches) + 6)) for pc in range(OCTAVE)]
         steps = [self.step(a, b) for a, b in pairwise(pitches)]
         self.steps = Counter(steps)
         self.sizes = Counter(abs(step) for step in steps)
@@ -84,9 +87,15 @@ class Voice:
         """Scale steps from one pitch to another, up positive."""
         return self._rungs[other] - self._rungs[one]
 
-    def at_rung(self, rung: int) -> int:
-        """The pitch of a place on the ladder."""
-        return self._ladder[max(0, min(len(self._ladder) - 1, rung))]
+    def commonness(self, pitch: int) -> float:
+        """How common a note is in the call in any octave: the logarithm of its share."""
+        return self._common[pitch % OCTAVE]
+
+    def beat_name(self, tick: int) -> str:
+        """What kind of beat begins at a tick: "beat", "dotted beat", or "" off the beat."""
+        if tick % self.bar_ticks % self.beat_ticks:
+            return ""
+        return "beat" if self.beat_ticks == TICKS_PER_BEAT else "dotted beat"
 
     def degree(self, pitch: int) -> int:
         """Scale degree 0..6 above the tonic."""

@@ -198,7 +198,7 @@ def _following(voice: Voice, flow: Flow, ticks: Sequence[int], pitch: int) -> Fe
     if not number:
         return []
     step = voice.step(flow.path[-1], pitch)
-    beat = ticks[number] % voice.beat_ticks == 0
+    beat = voice.beat_name(ticks[number])
     found = arrival_features(step, beat=beat, last=number == len(ticks) - 1)
     before = within(flow.rungs[-1] - flow.rungs[-2]) if number > 1 else None
     found += step_features(before, step) + size_features(voice, step)
