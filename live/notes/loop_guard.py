@@ -21,7 +21,7 @@ ECHO_NS: Final = 20_000_000
 LOOPED_AT: Final = 6
 """So many more echoes than other notes mean a loop (own choice)."""
 
-_MOST_REMEMBERED: Final = 256
+_MOST_REMEMBERED: Final = 128
 """Messages remembered; older ones are forgotten all at once."""
 
 

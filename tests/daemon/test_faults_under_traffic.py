@@ -67,7 +67,7 @@ def test_a_flood_on_four_inputs_loses_doubles_and_reorders_nothing(
                 pad.play(script, out, start_in_s=0.3)
             pad.wait_until_sent()
             heard = [one.data for one in pad.wait_for(FLOOD, 20)]
-            assert running.status()["lost"] == 0
+            assert running.status()["lost"] == 0, running.process.err
     for channel, messages in enumerate(sent.values()):
         assert [data for data in heard if data[0] & 0x0F == channel] == messages
     receiver = Receiver()

@@ -180,4 +180,4 @@ def test_the_guard_s_memory_is_bounded():
     stage = Stage(start_on_first_note=False)
     for number in range(20_000):
         stage.midi(bytes((0xE0, number % 128, number // 128 % 128)))
-    assert len(stage.engine.guard._sent) <= 257
+    assert len(stage.engine.guard._sent) <= 129
