@@ -354,8 +354,10 @@ class MelodyDrawer:
         called = voice.line.get(ticks[number] % span)
         if called is None:
             return
-        if called in column.pitches:
-            chances[column.pitches.index(called)] *= exp(wish.called)
+        for at, pitch in enumerate(column.pitches):
+            # What is to be avoided is avoided in every octave.
+            if pitch == called or (wish.called < 0 and (pitch - called) % OCTAVE == 0):
+                chances[at] *= exp(wish.called)
         then = voice.line.get(ticks[number - 1] % span) if number else None
         if then is None:
             return
