@@ -8,7 +8,7 @@ from live.clock.clock import Clock
 from live.notes.split import is_whole
 from live.ports.api import Deliver, PortError
 from live.ports.match import client_name, match_port, own_port
-from live.ports.pulse import PULSE
+from live.ports.pulse import PULSE, ended
 
 
 class MemoryHub:
@@ -88,6 +88,7 @@ class MemoryInlet:
         self.name = name
         self.own_name = own_name
         self.pulses = 0
+        self.ends_due = 0
         self.errors = 0
         self._deliver: Deliver | None = deliver
 
@@ -98,6 +99,11 @@ class MemoryInlet:
         if data == PULSE:
             self.pulses += 1
             return
+        if self.ends_due and (rest := ended(data)) is not None:
+            self.ends_due -= 1
+            if not rest:
+                return
+            data = rest
         try:
             self._deliver(at_ns, data)
         except Exception:  # noqa: BLE001  the contract: counted, and the next message comes

@@ -21,6 +21,11 @@ a few of its periods; a machine that is busy for longer than this is in trouble 
 STUCK_AFTER_NS: Final = 2 * NS_PER_S
 """Silence of one input, while others answer, after which an unended sysex is cut off there."""
 
+AGAIN_AFTER_NS: Final = NS_PER_S // 2
+MOST_AGAIN: Final = 8
+"""A busy service loses events: a pulse that is not back is sent again after this time, so that two
+lost ones are no death; but not often, for a dead service hangs us after two thousand messages."""
+
 PULSE: Final = b"\xfd"
 """An undefined real-time byte: every receiver must ignore it (MIDI 1.0, system real time), and
 inside an open system exclusive the service holds it back with the rest."""
@@ -35,6 +40,10 @@ pulse may be back already and its thread not yet have run."""
 
 class PulsedInlet(Inlet, Protocol):
     """An input that counts pulses and does not deliver them."""
+
+    ends_due: int
+    """Ends of a system exclusive that we send. One that comes in alone is not to be delivered, and
+    from one that ends something our pulses are to be taken out (see `ended`)."""
 
     @property
     def pulses(self) -> int:
@@ -56,25 +65,38 @@ class _Loop:
         self._outlet = outlet
         self._answered = inlet.pulses
         self._waiting_since_ns: int | None = None
+        self._sent_ns = 0
+        self._again = 0
         self._looks = 0
 
     def beat(self, now_ns: int) -> int:
         """Send a pulse if none is on its way; returns for how long one has been, in ns.
 
-        Never more than one is on its way, so a dead service cannot make this hang.
+        Never more than a few are on their way, so a dead service cannot make this hang.
         """
         if self._inlet.pulses != self._answered:
             self._answered = self._inlet.pulses
             self._waiting_since_ns = None
         if self._waiting_since_ns is None:
             self._waiting_since_ns = now_ns
-            self._looks = 0
-            self._outlet.send_raw(PULSE)
+            self._looks = self._again = 0
+            self._send(now_ns)
+        elif now_ns - self._sent_ns >= AGAIN_AFTER_NS and self._again < MOST_AGAIN:
+            self._again += 1
+            self._send(now_ns)
         self._looks += 1
         return now_ns - self._waiting_since_ns if self._looks >= _FEWEST_LOOKS else 0
 
+    def _send(self, now_ns: int) -> None:
+        self._sent_ns = now_ns
+        self._outlet.send_raw(PULSE)
+
     def unstick(self) -> None:
-        """End whatever system exclusive is open in the input, and start over."""
+        """End whatever system exclusive is open in the input, and start over.
+
+        None is open if it was the pulse itself that got lost on a busy machine.
+        """
+        self._inlet.ends_due += 1
         self._outlet.send_raw(END_OF_SYSEX)
         self._waiting_since_ns = None
 
@@ -118,3 +140,13 @@ def _loop(driver: Driver, inlet: Inlet) -> _Loop:
     """Join an output of ours to our own input."""
     outlet = driver.open_output(inlet.name, virtual=False)
     return _Loop(cast("PulsedInlet", inlet), cast("PulseOutlet", outlet))
+
+
+def ended(data: bytes) -> bytes | None:
+    """What is to be delivered of a message that came in while an end of ours was due.
+
+    Returns: b"" for nothing, None if this is not that end.
+    """
+    if not data.endswith(END_OF_SYSEX):
+        return None
+    return b"" if data == END_OF_SYSEX else data.replace(PULSE, b"")

@@ -11,7 +11,7 @@ from typing import Final
 from live.clock.units import NS_PER_S
 from live.notes.split import is_whole
 from live.ports.api import Deliver, PortError
-from live.ports.pulse import PULSE
+from live.ports.pulse import PULSE, ended
 from live.ports.rt_raw import RawIn, RawOut
 
 SETTLE_S: Final = 0.05
@@ -36,6 +36,7 @@ class RtInlet:
     Fields:
         name: full name of our port (virtual) or of the port we listen to.
         pulses: how many of our own pulses came in (see `live.ports.pulse`); they are not delivered.
+        ends_due: ends of a system exclusive that we have sent (see `live.ports.pulse.ended`).
         errors: exceptions that `deliver` let through; the library would swallow them unseen.
         last_error: the latest of them in words, or "".
     Thread: the owner's; `deliver` runs on the library's thread.
@@ -44,6 +45,7 @@ class RtInlet:
     def __init__(self, raw: RawIn, deliver: Deliver, still: Still) -> None:
         self.name = ""
         self.pulses = 0
+        self.ends_due = 0
         self.errors = 0
         self.last_error = ""
         self._raw: RawIn | None = raw
@@ -65,6 +67,11 @@ class RtInlet:
         if data == PULSE:
             self.pulses += 1
             return
+        if self.ends_due and (rest := ended(data)) is not None:
+            self.ends_due -= 1
+            if not rest:
+                return
+            data = rest
         try:
             self._deliver(at_ns, data)
         except BaseException as error:  # noqa: BLE001  nobody above would hear of it

@@ -106,6 +106,17 @@ def test_pulses_are_counted_and_not_delivered():
     assert (inlet.pulses, heard) == (1, [b"\xf8"])
 
 
+def test_an_end_of_a_dump_that_is_ours_is_not_delivered_and_pulses_are_taken_out():
+    heard: list[bytes] = []
+    inlet = RtInlet(raw := Raw(), lambda at_ns, data: heard.append(data), nullcontext)
+    inlet.attach()
+    inlet.ends_due = 2
+    for data in (b"\x90\x3c\x40", b"\xf7", b"\xf0\x01\xfd\x02\xf7", b"\xf7"):
+        raw.callback((list(data), 0.0), None)
+    assert heard == [b"\x90\x3c\x40", b"\xf0\x01\x02\xf7", b"\xf7"]
+    assert inlet.ends_due == 0
+
+
 def test_a_refused_message_is_counted_and_the_next_one_goes():
     outlet = RtOutlet(raw := Raw(), OSError, nullcontext)
     raw.refuses = True
