@@ -15,9 +15,10 @@ from live.answer.judge import answers_in_kind, chance, take
 from live.answer.kind import Kind
 from live.answer.manner import manner
 from live.answer.scene import Scene
+from live.clock.metre import Metre
 from live.notes.phrase import Choice, PhraseNote
 from live.notes.taste import Taste
-from tests.answer.calls import BAR, RIFF, brief, notes
+from tests.answer.calls import BAR, RIFF, SCALE_PCS, brief, notes
 
 BASS = notes((0, 38), (2, 38), (6, 41), (10, 33), (16, 38), (18, 38), (22, 36), (26, 33, 6))
 
@@ -116,3 +117,41 @@ def test_chances_from_log_odds() -> None:
     assert chance(0.0) == 0.5
     assert chance(-1e9) < 1e-9
     assert chance(1e9) <= 1.0
+
+
+@pytest.mark.parametrize("metre", [Metre(4, 4), Metre(3, 4), Metre(6, 8), Metre(7, 8), Metre(2, 2)])
+@pytest.mark.parametrize("key", ["D minor", "A minor pentatonic", "C chromatic", "F# dorian"])
+def test_any_call_in_the_answers_range_keeps_the_rules(metre: Metre, key: str) -> None:
+    # Overlapping notes, notes of no length, notes late in the last bar, up to 400 of them.
+    for seed in range(4):
+        random = Random(seed)
+        bars, count = random.choice((1, 2, 4)), random.choice((3, 8, 30, 400))
+        drawn = (
+            PhraseNote(
+                random.randrange(bars * metre.bar_ticks + 60),
+                random.choice((0, 1, 200, 5000)),
+                random.randint(28, 58),
+                random.randint(1, 127),
+            )
+            for _ in range(count)
+        )
+        chords = "i iv" if key == "D minor" and seed % 2 else None
+        made = brief(
+            tuple(sorted(drawn, key=lambda n: (n.onset_ticks, n.pitch))),
+            key,
+            chords,
+            bars,
+            metre=metre,
+            answer_bars=random.choice((1, 2, 8)),
+            seed=seed,
+            tempo_bpm=random.choice((20.0, 400.0)),
+            groove=random.choice(("none", "two-step")),
+        )
+        end = made.answer_bars * metre.bar_ticks
+        for choice in compose(made):
+            assert choice.notes[0].onset_ticks == 0
+            assert choice.reasons
+            for a, b in pairwise((*choice.notes, PhraseNote(end, 1, 0, 1))):
+                assert 1 <= a.length_ticks <= b.onset_ticks - a.onset_ticks
+                assert a.pitch % 12 in SCALE_PCS[key]
+                assert 28 <= a.pitch <= 55

@@ -233,7 +233,8 @@ def controls() -> bool:
 
 def speed() -> bool:
     """CPU time of three choices of two bars and of eight, in kind and under, beside a sort."""
-    numbers = [Random(1).randrange(1_000_000) for _ in range(10_000)]
+    random = Random(1)
+    numbers = [random.randrange(1_000_000) for _ in range(10_000)]
     for name, made in (("under", calls(under=True)), ("in kind", calls(under=False))):
         for bars in (2, 8):
             times, sorts = [], []
