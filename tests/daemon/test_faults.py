@@ -43,8 +43,9 @@ def child_of(running: Running, module: str) -> int:
 
 
 def sent_through(running: Running) -> list[bytes]:
-    """What the journal says left on `through`."""
-    records = read_take(running.journal, list_takes(running.journal)[-1].id).records
+    """What the journal says left on `through`; nothing before it was first written."""
+    takes = list_takes(running.journal)
+    records = read_take(running.journal, takes[-1].id).records if takes else ()
     return [r.data for r in records if r.kind == "out" and r.port == "through"]
 
 
