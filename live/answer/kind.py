@@ -9,7 +9,7 @@ from typing import Final
 
 from live.answer.cells import CellDrawer, Lean
 from live.answer.dials import Liked, Line, last_note, rest_at_the_end, turn, walked_up
-from live.answer.melody import MelodyDrawer, Wish
+from live.answer.drawer import MelodyDrawer, Wish
 from live.answer.scene import Scene
 from live.answer.voice import Voice
 from live.notes.taste import Taste

@@ -1,21 +1,18 @@
-"""Pitches in the call's own voice: one note after the other, each drawn by its chance.
+"""Pitches in the call's own voice: what can be said of a note, of a step and of a line's flow.
 
-A note's chance is a logit: the sum of the weights (`voice_table`) of the features it has. What can
-be said of a note by itself and of a step by itself is worked out once a call.
+Each feature has a weight in `voice_table`; `drawer` draws notes by them, tests/study/voice_fit.py
+learns them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
-from math import exp, log
-from random import Random
+from math import log
 from typing import Final, NamedTuple
 
-from live.answer.cells import Features, Weights
+from live.answer.cells import Features
 from live.answer.dials import fitting
 from live.answer.voice import OCTAVE, Voice
-from live.answer.voice_table import BASS_NOTES, TUNES_NOTES
 
 FARTHEST: Final = 8
 """Scale steps beyond which a move is not tried."""
@@ -23,26 +20,6 @@ FARTHEST: Final = 8
 TRITONE: Final = 6
 
 _KINDS: Final = ("leap down", "skip down", "step down", "stay", "step up", "skip up", "leap up")
-
-
-class Wish(NamedTuple):
-    """What a plan or the controls add, in log odds.
-
-    Args:
-        called: for the call's own note at its place.
-        along: for the call's own step at its place.
-        turned: for the call's step turned over.
-        until: ticks from which on the first three no longer count.
-    """
-
-    called: float = 0.0
-    along: float = 0.0
-    turned: float = 0.0
-    until: int = 1 << 30
-
-    def counts_at(self, tick: int) -> bool:
-        """Whether there is anything to wish for at a place."""
-        return tick < self.until and bool(self.called or self.along or self.turned)
 
 
 def kind_of(step: int) -> str:
@@ -219,156 +196,6 @@ def spot_of(number: int, count: int) -> str:
     if number == count - 2:
         return "last but one"
     return "first" if number == 0 else ""
-
-
-class Column(NamedTuple):
-    """The notes that may stand in a place, their rungs and their chances (not scaled)."""
-
-    pitches: list[int]
-    rungs: list[int]
-    chances: list[float]
-
-    def ending(self, last: frozenset[int]) -> Column:
-        """Only the notes of these pitch classes, or all where there are none."""
-        kept = [row for row in zip(*self, strict=True) if row[0] % OCTAVE in last]
-        if len(kept) in (0, len(self.pitches)):
-            return self
-        pitches, rungs, chances = zip(*kept, strict=True)
-        return Column(list(pitches), list(rungs), list(chances))
-
-
-@lru_cache(maxsize=1024)
-def _plain_row(bass: bool, before: int | None, beat: str, last: bool) -> tuple[float, ...]:  # noqa: FBT001
-    """Log odds of each step from -FARTHEST to FARTHEST after a step, whatever the call."""
-    get = weights_of(bass).get
-    return tuple(
-        sum(
-            get(name, 0.0) * value
-            for name, value in (
-                *step_features(before, step),
-                *arrival_features(step, beat=beat, last=last),
-            )
-        )
-        for step in range(-FARTHEST, FARTHEST + 1)
-    )
-
-
-def weights_of(bass: bool) -> Weights:  # noqa: FBT001
-    """The weights of notes in a bass line, or in a tune."""
-    return BASS_NOTES if bass else TUNES_NOTES
-
-
-class MelodyDrawer:
-    """Draws lines for one call; what does not depend on the line is worked out once.
-
-    Args:
-        voice: the call's.
-        size: log odds for each scale step of a move, from the controls.
-        height: log odds for each scale step above the call's middle, from the controls.
-    """
-
-    def __init__(self, voice: Voice, *, size: float = 0.0, height: float = 0.0) -> None:
-        self._voice, self._weights = voice, weights_of(voice.is_bass)
-        self._height = height
-        self._factors = {name: exp(weight) for name, weight in self._weights.items()}
-        self._columns: dict[tuple[int, str], Column] = {}
-        self._moves: dict[tuple[int | None, str, bool], list[float]] = {}
-        self._sizes = [
-            sum(self._weights.get(n, 0.0) * v for n, v in size_features(voice, step))
-            + size * abs(step)
-            for step in range(-FARTHEST, FARTHEST + 1)
-        ]
-
-    def draw(
-        self, ticks: Sequence[int], wish: Wish, last: frozenset[int], rng: Random
-    ) -> list[int]:
-        """One pitch for each onset.
-
-        Args:
-            ticks: ascending, at least one.
-            wish: what is wanted of this line.
-            last: pitch classes the last note may have; left aside where none of them fits.
-            rng: chance.
-        """
-        flow, count = Flow(self._voice, ticks), len(ticks)
-        for number, tick in enumerate(ticks):
-            column = self._column(tick, spot_of(number, count))
-            if number == count - 1:
-                column = column.ending(last)
-            chances = self._chances(ticks, flow, column) if number else column.chances.copy()
-            if wish.counts_at(tick):
-                self._add_wish(chances, column, ticks, flow, wish)
-            flow.add(rng.choices(column.pitches, chances)[0])
-        return flow.path
-
-    def _column(self, tick: int, spot: str) -> Column:
-        """Every note that may stand at a place."""
-        known = self._columns.get((tick, spot))
-        if known is None:
-            voice, get = self._voice, self._weights.get
-            pitches = allowed(voice, tick)
-            totals = []
-            for pitch in pitches:
-                total = sum(get(n, 0.0) * v for n, v in note_features(voice, tick, pitch, spot))
-                totals.append(total + self._height * (voice.rung(pitch) - voice.middle))
-            top = max(totals)
-            known = Column(
-                pitches, [voice.rung(p) for p in pitches], [exp(t - top) for t in totals]
-            )
-            self._columns[tick, spot] = known
-        return known
-
-    def _row(self, before: int | None, beat: str, last: bool) -> list[float]:  # noqa: FBT001
-        """Chances of each step from -FARTHEST to FARTHEST after a step, not scaled."""
-        known = self._moves.get((before, beat, last))
-        if known is None:
-            plain = _plain_row(self._voice.is_bass, before, beat, last)
-            known = [exp(a + b) for a, b in zip(plain, self._sizes, strict=True)]
-            self._moves[before, beat, last] = known
-        return known
-
-    def _chances(self, ticks: Sequence[int], flow: Flow, column: Column) -> list[float]:
-        number, rung = len(flow.path), flow.rungs[-1]
-        before = within(rung - flow.rungs[-2]) if number > 1 else None
-        beat = self._voice.beat_name(ticks[number])
-        row = self._row(before, beat, number == len(ticks) - 1)
-        base = FARTHEST - rung
-        chances = [
-            chance * row[r + base] if -FARTHEST <= r - rung <= FARTHEST else chance * _FAR
-            for r, chance in zip(column.rungs, column.chances, strict=True)
-        ]
-        factor = self._factors.get
-        for is_step, value, name in flow.rules():
-            times = factor(name)
-            if times is not None:
-                wanted, here = (rung + value, column.rungs) if is_step else (value, column.pitches)
-                if wanted in here:
-                    chances[here.index(wanted)] *= times
-        return chances
-
-    def _add_wish(
-        self, chances: list[float], column: Column, ticks: Sequence[int], flow: Flow, wish: Wish
-    ) -> None:
-        voice, number = self._voice, len(flow.path)
-        span = voice.call_bars * voice.bar_ticks
-        called = voice.line.get(ticks[number] % span)
-        if called is None:
-            return
-        for at, pitch in enumerate(column.pitches):
-            # What is to be avoided is avoided in every octave.
-            if pitch == called or (wish.called < 0 and (pitch - called) % OCTAVE == 0):
-                chances[at] *= exp(wish.called)
-        then = voice.line.get(ticks[number - 1] % span) if number else None
-        if then is None:
-            return
-        step, rung = voice.step(then, called), flow.rungs[-1]
-        for wanted, much in ((rung + step, wish.along), (rung - step, wish.turned)):
-            if much and wanted in column.rungs:
-                chances[column.rungs.index(wanted)] *= exp(much)
-
-
-_FAR: Final = 1e-20
-"""Chance of a step that is farther than any seen; only taken where there is no other."""
 
 
 def within(step: int) -> int:

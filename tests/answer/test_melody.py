@@ -9,11 +9,10 @@ from statistics import fmean
 
 import pytest
 
+from live.answer.drawer import MelodyDrawer, Wish, weights_of
 from live.answer.melody import (
     FARTHEST,
     Flow,
-    MelodyDrawer,
-    Wish,
     allowed,
     arrival_features,
     kind_of,
@@ -21,7 +20,6 @@ from live.answer.melody import (
     size_features,
     spot_of,
     step_features,
-    weights_of,
 )
 from live.answer.scene import Scene
 from live.answer.voice import Voice
