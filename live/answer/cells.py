@@ -48,16 +48,17 @@ def name_of(cell: Cell) -> str:
 
 
 def options(voice: Voice, place: Place) -> list[Cell]:
-    """The cells that may stand at a place: the call's own first, then the usual ones that fit."""
-    low_end = place.tick == 0
-    cells = dict.fromkeys(voice.cells)
-    longest = voice.beat_ticks
-    cells.update(dict.fromkeys(c for c in USUAL if not c or _fits(c, longest)))
-    return [c for c in cells if (not c or c[-1] < place.ticks) and not (low_end and c[:1] != (0,))]
+    """The cells that may stand at a place: the call's own first, then the usual ones.
 
-
-def _fits(cell: Cell, ticks: int) -> bool:
-    return cell[-1] < ticks and (ticks > 960 or cell[-1] < 960)
+    Only those that begin on spots of the frame within the beat; the answer's first begins at once.
+    """
+    spots = voice.scene.spots
+    return [
+        cell
+        for cell in dict.fromkeys((*voice.cells, *USUAL))
+        if all(tick < place.ticks and place.tick + tick in spots for tick in cell)
+        and (place.tick or cell[:1] == (0,))
+    ]
 
 
 def fixed_features(voice: Voice, place: Place, cell: Cell) -> Features:

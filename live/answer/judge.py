@@ -116,7 +116,7 @@ class Judge:
         self._kin = Kinship(call, brief.key.tonic_pc, voice.minor, brief.metre)
         taste = brief.taste
         self._echo = max(0.0, -turn(taste.contrast))
-        self._contrast = max(0.0, turn(taste.contrast))
+        self._contrast = max(0.0, turn(taste.contrast)) ** 2
         middles = (d for d in DIALS if d not in ("swing", "length"))
         self._asked = max(abs(turn(getattr(taste, dial))) for dial in middles)
 

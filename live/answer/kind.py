@@ -98,7 +98,7 @@ class Kind:
         far = turn(taste.contrast)
         if far < 0:
             return plan.wish._replace(called=plan.wish.called * (1 + far) + _ECHO_NOTE * far**2)
-        wish = plan.wish._replace(called=plan.wish.called + _CONTRAST_NOTE * far)
+        wish = plan.wish._replace(called=plan.wish.called + _CONTRAST_NOTE * far**2)
         if plan.head_only and not far:
             wish = wish._replace(until=self.voice.scene.head_end)
         return wish

@@ -155,3 +155,12 @@ def test_any_call_in_the_answers_range_keeps_the_rules(metre: Metre, key: str) -
                 assert 1 <= a.length_ticks <= b.onset_ticks - a.onset_ticks
                 assert a.pitch % 12 in SCALE_PCS[key]
                 assert 28 <= a.pitch <= 55
+
+
+def test_triplets_in_compound_time_stay_on_the_places_there_are() -> None:
+    # A third of a quarter fits the dotted beat it was played in, but not every other one.
+    played = tuple(PhraseNote(320 * i, 300, 30 + i, 90) for i in range(8))
+    for seed in range(20):
+        made = brief(played, "D minor", "Dm Gm", metre=Metre(6, 8), high=40, seed=seed)
+        for choice in compose(made):
+            assert choice.notes[0].onset_ticks == 0

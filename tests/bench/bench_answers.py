@@ -216,7 +216,7 @@ def controls() -> bool:
                 continue
             means = []
             # One note in each answer tells how it closes, so more answers are needed.
-            again = range(4 if control == "closing" else 1)
+            again = range(8 if control == "closing" else 1)
             seeded = [replace(b, seed=b.seed + 100 * i) for b in made for i in again]
             for value in DIAL:
                 turned = [replace(b, taste=Taste(**{control: value})) for b in seeded]
