@@ -1,8 +1,7 @@
-"""Key finding: which major or minor key do these notes suggest.
+"""Key finding: which major or minor key is a whole piece in.
 
-`find_piece_key` is for whole pieces, whose beginning and end tell as much as their notes; its
-weights are learned (`key_table`). `find_key` and `rank_keys` know no order: profiles of Albrecht &
-Shanahan 2013, used as a likelihood (sum of n log p). `keyfollow` follows the key as it sounds.
+Its beginning and its end tell as much as its notes; the weights are learned (`key_table`).
+`keyfollow` follows the key as it sounds.
 """
 
 from __future__ import annotations
@@ -15,11 +14,7 @@ from live.theory.errors import FieldError
 from live.theory.key_table import WHOLE
 from live.theory.keys import Key
 from live.theory.pitch import Spelling
-from live.theory.profiles import ALBRECHT_SHANAHAN_MAJOR, ALBRECHT_SHANAHAN_MINOR
 from live.theory.scales import find_scale
-
-PROBABILITY_FLOOR = 1e-4
-"""Least probability of a pitch class, so that one stray note never rules a key out."""
 
 _FEW_NOTES = 8
 """Notes at which the evidence of a piece counts half, so that a scrap is not called certain."""
@@ -31,23 +26,6 @@ _TOUCH_BEATS = 0.1
 # Sharps (flats below 0) of the twelve signatures in common use, in major and in minor.
 _MAJOR_SIGNATURES = range(-5, 7)
 _MINOR_SIGNATURES = range(-6, 6)
-
-
-def rank_keys(weights: Sequence[float]) -> list[tuple[Key, float]]:
-    """Rank the 24 major and minor keys.
-
-    Args:
-        weights: 12 values by pitch class (C = 0), counts or durations in units of one note, each
-            finite and 0 or more.
-    Returns: (key, probability), best first; probabilities add up to 1. Equal ones keep this order:
-        major before minor, then from flats to sharps. Without any weight all are 1/24.
-    Raises: FieldError for a wrong number of weights, or one that is negative or not finite.
-    """
-    if len(weights) != 12:
-        raise FieldError("pitch-class weights", "12 values", len(weights))
-    for weight in weights:
-        _check(weight)
-    return _ranked([_log_likelihood(weights, key) for key in _candidates()])
 
 
 def _ranked(scores: Sequence[float]) -> list[tuple[Key, float]]:
@@ -67,22 +45,6 @@ def _candidates() -> tuple[Key, ...]:
     return (*majors, *minors)
 
 
-def _log_likelihood(weights: Sequence[float], key: Key) -> float:
-    logs = _log_profile(minor=key.scale.is_minor)
-    return math.fsum(
-        weight * logs[(pitch_class - key.tonic_pc) % 12]
-        for pitch_class, weight in enumerate(weights)
-    )
-
-
-@lru_cache(maxsize=2)
-def _log_profile(*, minor: bool) -> tuple[float, ...]:
-    """Logarithms of the profile, which is printed rounded and so first made to add up to 1."""
-    profile = ALBRECHT_SHANAHAN_MINOR if minor else ALBRECHT_SHANAHAN_MAJOR
-    total = math.fsum(profile)
-    return tuple(math.log(max(share / total, PROBABILITY_FLOOR)) for share in profile)
-
-
 def confidence(ranked: Sequence[tuple[Key, float]]) -> float:
     """How likely the best key is right: 1/24 (no idea) to 1 (certain)."""
     return ranked[0][1]
@@ -99,8 +61,9 @@ def find_piece_key(notes: Iterable[tuple[float, float, int]]) -> list[tuple[Key,
 
     Args:
         notes: (onset, length, MIDI note), onset and length in beats, in any order.
-    Returns: as `rank_keys`; without any note all are 1/24. How often the first is right, and its
-        probability too: docs/theory.md.
+    Returns: (key, probability) of the 24 major and minor keys, best first; probabilities add up
+        to 1. Equal ones keep this order: major before minor, then from flats to sharps. Without any
+        note all are 1/24. How often the first is right, and its probability too: docs/theory.md.
     Raises: FieldError for an onset that is not finite, or a length that is negative or not finite.
     """
     layers = evidence_of_piece(notes)
@@ -141,25 +104,6 @@ def evidence_of_piece(notes: Iterable[tuple[float, float, int]]) -> list[list[fl
     return [[_SHARE_SCALE * trust * share for share in lengths], first, last]
 
 
-def find_key(notes: Iterable[tuple[int, float]]) -> list[tuple[Key, float]]:
-    """Rank the keys for notes given as (MIDI note, weight), for example weight = length.
-
-    The weights are scaled to a mean of one a note, so that their unit does not matter.
-
-    Raises: FieldError as in `rank_keys`.
-    """
-    weights = [0.0] * 12
-    count = 0
-    for note, weight in notes:
-        _check(weight)
-        weights[note % 12] += weight
-        count += 1
-    total = math.fsum(weights)
-    if total > 0:
-        weights = [weight * count / total for weight in weights]
-    return rank_keys(weights)
-
-
-def _check(weight: float) -> None:
-    if not (math.isfinite(weight) and weight >= 0):
-        raise FieldError("note weight", "a finite number, 0 or more", weight)
+def _check(length: float) -> None:
+    if not (math.isfinite(length) and length >= 0):
+        raise FieldError("note length", "a finite number, 0 or more", length)

@@ -1,50 +1,121 @@
 """Learns the weights of the key followers: a filter over 24 keys, by the key it gives the right.
 
-What `keyfollow` does is written here once more for numpy, over many pieces at a time, with its
+What `keyfilter` does is written here once more for numpy, over many pieces at a time, with its
 slope, so that the weights of the notes and the chances of moving are learned together. The loss is
-the surprise at the right key after each event: only what has been heard by then counts.
+the surprise at the right key after each event: only what has been heard by then counts. Where home
+is follows from the chances; its own slope is left out, and it is worked out anew three times.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import minimize
+from scipy.sparse import csr_array
 
+from live.theory.keyfilter import HOME_GAIN
 from live.theory.profiles import ALBRECHT_SHANAHAN_MAJOR, ALBRECHT_SHANAHAN_MINOR
-from tests.study.key_corpus import Note
 
-MOVES = 6
-START_MOVES = (4.0, -1.0, -1.0, -1.0, -2.0, 0.0)
+KINDS = 3
+"""What an event may do to the key: stay, any key, where music at home is."""
+WAYS = 6
+START_MOVES = ((3.0, -3.0, 0.0), (2.0, -1.0, 1.0))
+START_WAYS = (2.0, 0.0, 0.0, 0.0, -1.0, -1.0)
 MOVE_RIDGE = 0.3
+ROUNDS = 3
 PROFILES = np.array([ALBRECHT_SHANAHAN_MAJOR, ALBRECHT_SHANAHAN_MINOR])
 LOG_PROFILES = np.log(PROFILES / PROFILES.sum(1, keepdims=True))
 
+Feature = tuple[int, int, int]
+"""First column of its block, pitch class now, pitch class before (-1: none)."""
 
-@dataclass(frozen=True)
-class Heard:
-    """Pieces as arrays: `rows` pieces x events x 12 tonics x features, `keys` the right key at
-    each event (-1: none, or past the end), `weights` how much the event counts."""
 
-    rows: np.ndarray
+class Told(NamedTuple):
+    """A piece as features: per feature its event, tonic and column; per event the right key (-1:
+    none), how much it counts, and which row of moves comes before it."""
+
+    event: np.ndarray
+    tonic: np.ndarray
+    column: np.ndarray
     keys: np.ndarray
     weights: np.ndarray
+    moves: np.ndarray
 
-    def of(self, pieces: Sequence[int]) -> Heard:
-        """Some of the pieces."""
-        return Heard(self.rows[pieces], self.keys[pieces], self.weights[pieces])
-
-
-def joined(one: Heard, other: Heard) -> Heard:
-    """All pieces of both."""
-    pairs = ((one.rows, other.rows), (one.keys, other.keys), (one.weights, other.weights))
-    return Heard(*(np.concatenate(pair) for pair in pairs))
+    def of(self, keys: np.ndarray, weight: float) -> Told:
+        """The same piece with other keys."""
+        return self._replace(keys=keys, weights=np.full(len(keys), weight))
 
 
-def _move_matrices() -> np.ndarray:
-    made = np.zeros((MOVES, 24, 24))
+def told(
+    events: Sequence[Sequence[Feature]],
+    keys: Sequence[int] | np.ndarray,
+    weights: Sequence[float] | np.ndarray,
+    moves: Sequence[int] | None = None,
+) -> Told:
+    """Features turned to each of the twelve tonics."""
+    flat = [(at, *feature) for at, features in enumerate(events) for feature in features]
+    at, column, now, before = np.array(flat).T
+    tonic = np.arange(12)[:, None]
+    columns = column + (now - tonic) % 12 + np.where(before < 0, 0, 12 * ((before - tonic) % 12))
+    return Told(
+        np.tile(at, 12),
+        np.repeat(np.arange(12), len(at)),
+        columns.ravel(),
+        np.asarray(keys),
+        np.asarray(weights, float),
+        np.zeros(len(events), int) if moves is None else np.asarray(moves),
+    )
+
+
+class Heard:
+    """Many pieces side by side, the longest first, event by event."""
+
+    def __init__(self, pieces: Sequence[Told], width: int) -> None:
+        self.order = sorted(range(len(pieces)), key=lambda at: -len(pieces[at].keys))
+        ranked = [pieces[at] for at in self.order]
+        lengths = np.array([len(piece.keys) for piece in ranked])
+        self.events = int(lengths.max())
+        self.active = np.array([(lengths > event).sum() for event in range(self.events)])
+        self.begin = np.concatenate([[0], np.cumsum(self.active)])
+        rows = [
+            (self.begin[piece.event] + place) * 12 + piece.tonic
+            for place, piece in enumerate(ranked)
+        ]
+        columns = np.concatenate([piece.column for piece in ranked])
+        ones = np.ones(len(columns), np.float32)
+        shape = (12 * self.begin[-1], width)
+        self.rows = csr_array((ones, (np.concatenate(rows), columns)), shape=shape)
+        self.turned = self.rows.T.tocsr()
+        self.keys, self.weights, self.moves = (
+            np.concatenate(
+                [
+                    [getattr(p, field)[event] for p in ranked[:active]]
+                    for event, active in self._each()
+                ]
+            )
+            for field in ("keys", "weights", "moves")
+        )
+
+    def _each(self) -> Iterable[tuple[int, int]]:
+        return enumerate(self.active.tolist())
+
+    def span(self, event: int) -> slice:
+        """The rows of an event: one for each piece that has so many."""
+        return slice(self.begin[event], self.begin[event + 1])
+
+    def by_piece(self, rows: np.ndarray) -> list[np.ndarray]:
+        """Rows of all events, given back as events x 24 for each piece in its first order."""
+        found: list[list[np.ndarray]] = [[] for _ in self.order]
+        for event, active in self._each():
+            for place, row in enumerate(rows[self.span(event)][:active]):
+                found[self.order[place]].append(row)
+        return [np.array(piece) for piece in found]
+
+
+def _way_matrices() -> np.ndarray:
+    made = np.zeros((WAYS, 24, 24))
     for tonic in range(12):
         for mode in (0, 12):
             key = tonic + mode
@@ -58,129 +129,157 @@ def _move_matrices() -> np.ndarray:
     return made
 
 
-MATRICES = _move_matrices()
+MATRICES = _way_matrices()
 
 
-def moves_of(weights: np.ndarray) -> np.ndarray:
-    """The six chances of moving, the last for all 24 keys together."""
-    likely = np.exp(weights[-MOVES:] - weights[-MOVES:].max())
-    return likely / likely.sum()
+def likely(logits: np.ndarray) -> np.ndarray:
+    """Chances that add up to 1 along the last axis."""
+    raised = np.exp(logits - logits.max(-1, keepdims=True))
+    return raised / raised.sum(-1, keepdims=True)
 
 
-def evidence(weights: np.ndarray, rows: np.ndarray) -> np.ndarray:
-    """How each event weighs each key, as a factor: pieces x events x 24."""
-    by_mode = weights[:-MOVES].reshape(2, -1)
-    logs = np.concatenate([rows @ by_mode[0], rows @ by_mode[1]], 2)
-    return np.exp(logs - logs.max(2, keepdims=True))
+class Weights(NamedTuple):
+    """What is learned: features x 2, rows of moves x 3, six ways from home."""
+
+    by_mode: np.ndarray
+    moves: np.ndarray
+    ways: np.ndarray
 
 
-def follow(weights: np.ndarray, rows: np.ndarray) -> np.ndarray:
-    """Chances of the 24 keys after each event: events x pieces x 24."""
-    return _follow(weights, rows)[0]
+def unpacked(flat: np.ndarray, width: int) -> Weights:
+    """The weights of a filter with so many features."""
+    cut = 2 * width
+    moves = likely(flat[cut:-WAYS].reshape(-1, KINDS))
+    return Weights(flat[:cut].reshape(2, width).T, moves, likely(flat[-WAYS:]))
 
 
-def _follow(weights, rows):
-    factors = evidence(weights, rows)
-    matrix = np.tensordot(moves_of(weights), MATRICES, 1)
-    chances = np.full((len(rows), 24), 1 / 24)
-    after, before, totals = [], [], []
-    for event in range(rows.shape[1]):
-        moved = chances @ matrix
-        weighed = moved * factors[:, event]
-        total = weighed.sum(1, keepdims=True)
-        chances = weighed / total
-        after.append(chances)
-        before.append(moved)
-        totals.append(total)
-    return np.array(after), np.array(before), np.array(totals), factors, matrix
+class _Pass(NamedTuple):
+    """After and before each event, its total, its factors, where home was."""
+
+    after: np.ndarray
+    before: np.ndarray
+    totals: np.ndarray
+    factors: np.ndarray
+    home: np.ndarray
 
 
-def look_back(weights: np.ndarray, rows: np.ndarray, events: int) -> np.ndarray:
+def _factors(by_mode: np.ndarray, heard: Heard) -> np.ndarray:
+    logs = heard.rows @ by_mode.astype(np.float32)
+    logs = logs.reshape(-1, 12, 2).transpose(0, 2, 1).reshape(-1, 24)
+    return np.exp(logs - logs.max(1, keepdims=True)).astype(float)
+
+
+def _run(weights: Weights, heard: Heard, home: np.ndarray | None = None) -> _Pass:
+    factors = _factors(weights.by_mode, heard)
+    after, before, homes = (np.zeros_like(factors) for _ in range(3))
+    totals = np.zeros((len(factors), 1))
+    from_home = np.tensordot(weights.ways, MATRICES, 1)
+    chances = np.full((heard.active[0], 24), 1 / 24)
+    at_home = chances.copy()
+    for event in range(heard.events):
+        span, active = heard.span(event), heard.active[event]
+        at_home, chances = at_home[:active], chances[:active]
+        homes[span] = at_home if home is None else home[span]
+        stay, other, back = weights.moves[heard.moves[span]].T[:, :, None]
+        before[span] = stay * chances + other / 24 + back * (homes[span] @ from_home)
+        weighed = before[span] * factors[span]
+        totals[span] = weighed.sum(1, keepdims=True)
+        chances = weighed / totals[span]
+        after[span] = chances
+        at_home = at_home + max(1 / (event + 1), HOME_GAIN) * (chances - at_home)
+    return _Pass(after, before, totals, factors, homes)
+
+
+def follow(weights: Weights, heard: Heard) -> list[np.ndarray]:
+    """Chances of the 24 keys after each event, a piece each."""
+    return heard.by_piece(_run(weights, heard).after)
+
+
+def look_back(weights: Weights, heard: Heard, events: int) -> list[np.ndarray]:
     """Chances of the key at each event, once so many further events are known."""
-    after, _, _, factors, matrix = _follow(weights, rows)
-    known = after.copy()
-    for event in range(rows.shape[1]):
-        later = np.ones((len(rows), 24))
-        for at in range(min(rows.shape[1] - 1, event + events), event, -1):
-            later = (later * factors[:, at]) @ matrix.T
-        known[event] *= later
-    return known / known.sum(2, keepdims=True)
+    run = _run(weights, heard)
+    sent = run.home @ np.tensordot(weights.ways, MATRICES, 1)
+    known = run.after.copy()
+    for event in range(heard.events):
+        later = np.ones((heard.active[event], 24))
+        for at in range(min(heard.events - 1, event + events), event, -1):
+            span, active = heard.span(at), heard.active[at]
+            made = later[:active] * run.factors[span]
+            stay, other, back = weights.moves[heard.moves[span]].T[:, :, None]
+            rest = other * made.mean(1, keepdims=True)
+            rest = rest + back * (sent[span] * made).sum(1, keepdims=True)
+            later[:active] = stay * made + rest
+            later /= later.max(1, keepdims=True)
+        known[heard.span(event)] *= later
+    return heard.by_piece(known / known.sum(1, keepdims=True))
 
 
-def learn(heard: Heard, start: np.ndarray, ridge: np.ndarray, turns: int) -> np.ndarray:
-    """Weights of least loss, held near the start by the ridge."""
-    held = np.concatenate([np.tile(ridge, 2), np.full(MOVES, MOVE_RIDGE)])
+def learn(
+    heard: Heard,
+    start: np.ndarray,
+    ridge: np.ndarray,
+    turns: int,
+    free: np.ndarray | None = None,
+) -> np.ndarray:
+    """Weights of least loss, flat, held near the start by the ridge (one value a feature); all of
+    them, or those that are free."""
+    width = len(ridge)
+    moves = np.full(len(start) - 2 * width, MOVE_RIDGE)
+    held = np.concatenate([np.tile(ridge, 2), moves])
+    learned = np.ones(len(start), bool) if free is None else free
+    found = start
+    for _ in range(ROUNDS):
+        home = _run(unpacked(found, width), heard).home
 
-    def loss(weights):
-        miss, slope = _miss(weights, heard)
-        off = weights - start
-        return miss + (held * off * off).sum(), slope + 2 * held * off
+        def loss(flat: np.ndarray, home: np.ndarray = home) -> tuple[float, np.ndarray]:
+            miss, slope = _miss(unpacked(flat, width), heard, home)
+            off = flat - start
+            return miss + (held * off * off).sum(), learned * (slope + 2 * held * off)
 
-    return minimize(loss, start, jac=True, method="L-BFGS-B", options={"maxiter": turns}).x
+        options = {"maxiter": turns}
+        found = minimize(loss, found, jac=True, method="L-BFGS-B", options=options).x
+    return found
 
 
-def _miss(weights, heard):
+def _miss(weights: Weights, heard: Heard, home: np.ndarray) -> tuple[float, np.ndarray]:
     """Loss and its slope, run back through the filter."""
-    after, before, totals, factors, matrix = _follow(weights, heard.rows)
-    pieces = np.arange(len(heard.rows))
-    miss, pull = 0.0, np.zeros((len(pieces), 24))
-    by_factor, by_matrix = np.zeros(factors.shape), np.zeros((24, 24))
-    for event in range(heard.rows.shape[1] - 1, -1, -1):
-        right = np.maximum(heard.keys[:, event], 0)
-        counts = heard.weights[:, event] * (heard.keys[:, event] >= 0)
-        chance = after[event][pieces, right] + 1e-30
+    run = _run(weights, heard, home)
+    sent = home @ np.tensordot(weights.ways, MATRICES, 1)
+    kinds = weights.moves[heard.moves]
+    by_factor = np.zeros_like(run.factors)
+    by_kind, by_sent = np.zeros((len(home), KINDS)), np.zeros_like(home)
+    miss, pull = 0.0, np.zeros((0, 24))
+    for event in range(heard.events - 1, -1, -1):
+        span, active = heard.span(event), heard.active[event]
+        pull = np.concatenate([pull, np.zeros((active - len(pull), 24))])
+        pieces, keys = np.arange(active), heard.keys[span]
+        counts = heard.weights[span] * (keys >= 0)
+        chance = run.after[span][pieces, np.maximum(keys, 0)] + 1e-30
         miss -= (counts * np.log(chance)).sum()
-        pull[pieces, right] -= counts / chance
-        inner = (pull - (pull * after[event]).sum(1, keepdims=True)) / totals[event]
-        by_factor[:, event] = inner * before[event] * factors[:, event]
-        by_moved = inner * factors[:, event]
-        earlier = after[event - 1] if event else np.full((len(pieces), 24), 1 / 24)
-        by_matrix += earlier.T @ by_moved
-        pull = by_moved @ matrix.T
-    rows = heard.rows.reshape(-1, heard.rows.shape[3])
-    slopes = [
-        by_factor[:, :, mode : mode + 12].reshape(-1).astype(np.float32) @ rows for mode in (0, 12)
-    ]
-    moves = moves_of(weights)
-    by_moves = (MATRICES * by_matrix).sum((1, 2))
-    slopes.append(moves * (by_moves - (moves * by_moves).sum()))
-    return miss, np.concatenate(slopes).astype(float)
+        pull[pieces, np.maximum(keys, 0)] -= counts / chance
+        inner = (pull - (pull * run.after[span]).sum(1, keepdims=True)) / run.totals[span]
+        by_before = inner * run.factors[span]
+        by_factor[span] = by_before * run.before[span]
+        earlier = run.after[heard.span(event - 1)][:active] if event else np.full((1, 24), 1 / 24)
+        by_kind[span, 0] = (earlier * by_before).sum(1)
+        by_kind[span, 1] = by_before.mean(1)
+        by_kind[span, 2] = (sent[span] * by_before).sum(1)
+        by_sent[span] = kinds[span, 2:] * by_before
+        pull = kinds[span, :1] * by_before
+    flat = by_factor.reshape(-1, 2, 12).transpose(0, 2, 1).reshape(-1, 2).astype(np.float32)
+    slopes = [(heard.turned @ flat).T.ravel().astype(float)]
+    for row, chances in enumerate(weights.moves):
+        slopes.append(_logit_slope(chances, by_kind[heard.moves == row].sum(0)))
+    by_ways = np.einsum("ij,kij->k", home.T @ by_sent, MATRICES)
+    return miss, np.concatenate([*slopes, _logit_slope(weights.ways, by_ways)])
 
 
-def calm_of(judged: Sequence[tuple[np.ndarray, int]]) -> float:
-    """The power of the chances that makes them most honest: least surprise at the right keys."""
-    logs = np.log(np.array([chances for chances, _ in judged]) + 1e-300)
-    keys = np.array([key for _, key in judged])
-
-    def miss(power):
-        scaled = power * logs
-        top = scaled.max(1, keepdims=True)
-        total = np.log(np.exp(scaled - top).sum(1)) + top[:, 0]
-        return (total - scaled[np.arange(len(keys)), keys]).sum()
-
-    return float(min(np.round(np.arange(0.2, 1.5, 0.01), 2), key=miss))
+def _logit_slope(chances: np.ndarray, slope: np.ndarray) -> np.ndarray:
+    return chances * (slope - (chances * slope).sum())
 
 
-def calmed(chances: np.ndarray, power: float) -> np.ndarray:
-    """Chances raised to a power and scaled to add up to 1."""
-    raised = chances**power
-    return raised / raised.sum()
-
-
-def onsets(notes: Sequence[Note]) -> list[tuple[float, list[int], list[int]]]:
-    """Events of a piece: (onset in quarters, pitches struck, pitches sounding)."""
-    ends: dict[int, float] = {}
-    events = []
-    for onset in sorted({note[0] for note in notes}):
-        struck = [(pitch, length) for begin, length, pitch in notes if begin == onset]
-        ends = {pitch: end for pitch, end in ends.items() if end > onset + 1e-6}
-        ends |= {pitch: onset + length for pitch, length in struck}
-        events.append((onset, [pitch for pitch, _ in struck], list(ends)))
-    return events
-
-
-def start_of(features: int, share: float, moves: Sequence[float] = START_MOVES) -> np.ndarray:
+def start_of(width: int, share: float, rows: int) -> np.ndarray:
     """Where learning starts: the published profile for the first 12 features, nothing else."""
-    rows = np.zeros((2, features))
-    rows[:, :12] = share * LOG_PROFILES
-    return np.concatenate([rows.ravel(), moves])
+    by_mode = np.zeros((2, width))
+    by_mode[:, :12] = share * LOG_PROFILES
+    return np.concatenate([by_mode.ravel(), np.ravel(START_MOVES[:rows]), START_WAYS])

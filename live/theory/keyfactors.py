@@ -1,0 +1,101 @@
+"""What the weights in `key_table` make of what a follower hears: factors of the 24 chances."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Final
+
+from live.theory.key_table import (
+    CHORDS_BASS,
+    CHORDS_FIRST,
+    CHORDS_LOOP,
+    CHORDS_SHAPE,
+    CHORDS_SOUNDING,
+    CHORDS_STEP,
+    CHORDS_STRUCK,
+    LINE_LOOP,
+    LINE_NOTE,
+    LINE_STEP,
+)
+from live.theory.keyfilter import every_turn
+from live.theory.keyhear import shape_of
+
+NO_PITCH: Final = 12
+"""No pitch class."""
+
+Factors = tuple[float, ...]
+
+_LINE_LOOP = every_turn(LINE_LOOP)
+_STRUCK, _SOUNDING = every_turn(CHORDS_STRUCK), every_turn(CHORDS_SOUNDING)
+_BASS, _FIRST, _LOOP = (every_turn(rows) for rows in (CHORDS_BASS, CHORDS_FIRST, CHORDS_LOOP))
+_SHAPE = tuple(every_turn((major, minor)) for major, minor in zip(*CHORDS_SHAPE, strict=True))
+_BITS: Final = tuple(1 << pitch % 12 for pitch in range(128))
+
+
+@lru_cache(maxsize=1)
+def line_factors() -> tuple[tuple[Factors, ...], ...]:
+    """Factors by the pitch class before (`NO_PITCH`: none) and the pitch class now."""
+    alone = every_turn(LINE_NOTE)
+    onward = (
+        tuple(times(alone[now], _stepped(LINE_STEP, before, now)) for now in range(12))
+        for before in range(12)
+    )
+    return (*onward, alone)
+
+
+def loop_factors(first: int) -> Factors:
+    """Factors for the pitch class that a line began on, once it comes round."""
+    return _LINE_LOOP[first]
+
+
+@lru_cache(maxsize=4096)
+def chord_factors(struck: int, sounding: int, low: int) -> Factors:
+    """Factors for pitch-class masks and the pitch class of the lowest note that sounds."""
+    rows = [_STRUCK[pc] for pc in range(12) if struck >> pc & 1]
+    rows += [_SOUNDING[pc] for pc in range(12) if sounding >> pc & 1]
+    if sounding.bit_count() > 2:
+        root, shape = shape_of(sounding, low)
+        rows.append(_SHAPE[shape][root])
+    return tuple(math.prod(column) for column in zip(*rows, strict=True))
+
+
+@lru_cache(maxsize=2048)
+def bass_factors(before: int, bass: int, first: int) -> Factors:
+    """Factors for the bass's pitch class before and now, and what it began on if it loops.
+
+    Each may be `NO_PITCH`: there was none before, it is not struck, it does not loop.
+    """
+    if bass == NO_PITCH:
+        return (1.0,) * 24
+    rows = [_BASS[bass]]
+    if before == NO_PITCH:
+        rows.append(_FIRST[bass])
+    else:
+        rows.append(_stepped(CHORDS_STEP, before, bass))
+    if first != NO_PITCH:
+        rows.append(_LOOP[first])
+    return tuple(math.prod(column) for column in zip(*rows, strict=True))
+
+
+def mask_of(pitches: set[int]) -> int:
+    """MIDI notes as a pitch-class mask."""
+    mask = 0
+    for pitch in pitches:
+        mask |= _BITS[pitch]
+    return mask
+
+
+def times(one: Factors, other: Factors) -> Factors:
+    """Both together."""
+    return tuple(a * b for a, b in zip(one, other, strict=True))
+
+
+def _stepped(rows: Sequence[Sequence[Sequence[float]]], before: int, now: int) -> Factors:
+    """What the step between two pitch classes weighs in each key, as a factor."""
+    return tuple(
+        math.exp(row[(before - tonic) % 12][(now - tonic) % 12])
+        for row in rows
+        for tonic in range(12)
+    )

@@ -1,0 +1,67 @@
+"""What the key followers hear in chords beside their notes: a shape, and where a phrase begins."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+LONG_GAP: Final = 1.6
+"""An onset this many mean gaps after the one before begins a phrase; the key moves more readily."""
+GAP_GAIN: Final = 0.15
+"""How much the newest gap counts for the mean; both found on the chorales learned from."""
+MOST_GAPS: Final = 4.0
+"""A longer pause counts as this many mean gaps for the mean (our choice)."""
+
+SHAPES: Final = (
+    ((0, 4, 7), 0),
+    ((0, 3, 7), 1),
+    ((0, 3, 6), 2),
+    ((0, 4, 8), 2),
+    ((0, 4, 7, 10), 3),
+    ((0, 4, 7, 11), 4),
+    ((0, 3, 7, 10), 5),
+    ((0, 3, 6, 10), 6),
+    ((0, 3, 6, 9), 6),
+)
+"""Chords by semitones above the root, and the row of `CHORDS_SHAPE` that weighs them."""
+_MASKS: Final = tuple(
+    tuple((sum(1 << (root + step) % 12 for step in steps), shape) for steps, shape in SHAPES)
+    for root in range(12)
+)
+"""The same on every root, as pitch-class masks."""
+_FOREIGN, _MISSING, _SIZE, _ROOT_LOW = 1.0, 1.2, 0.02, 0.3
+"""What a note outside the chord, a missing one and a larger chord cost, and what a root in the
+bass is worth, in notes of the chord (our choice)."""
+
+
+def phrase_begins(gap: float, mean: float) -> tuple[bool, float]:
+    """Whether an onset begins a phrase.
+
+    Args:
+        gap: time since the onset before, 0 or more.
+        mean: mean gap so far, in the same unit; 0 if there is none yet.
+    Returns: whether, and the mean gap from now on.
+    """
+    if mean == 0:
+        return False, gap
+    return gap > LONG_GAP * mean, mean + GAP_GAIN * (min(gap, MOST_GAPS * mean) - mean)
+
+
+def shape_of(sounding: int, low: int) -> tuple[int, int]:
+    """The chord that fits a pitch-class mask best.
+
+    Args:
+        sounding: a bit for each pitch class, C the lowest.
+        low: pitch class of the lowest note.
+    Returns: the root's pitch class and the row of `CHORDS_SHAPE`.
+    """
+    best, found = -math.inf, (0, 0)
+    for above in range(12):  # from the bass up, so that ties are the same in every key
+        root = (low + above) % 12
+        for mask, shape in _MASKS[root]:
+            inside, size = (sounding & mask).bit_count(), mask.bit_count()
+            cost = _FOREIGN * (sounding.bit_count() - inside) + _MISSING * (size - inside)
+            score = inside - cost - _SIZE * size + _ROOT_LOW * (root == low)
+            if score > best:
+                best, found = score, (root, shape)
+    return found

@@ -1,0 +1,40 @@
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from live.theory.keyhear import GAP_GAIN, LONG_GAP, MOST_GAPS, SHAPES, phrase_begins, shape_of
+
+
+def mask(root, steps):
+    return sum(1 << (root + step) % 12 for step in steps)
+
+
+@pytest.mark.parametrize("root", range(12))
+@pytest.mark.parametrize(("steps", "shape"), SHAPES)
+def test_every_shape_is_found_on_every_root(steps, shape, root):
+    # With the root in the bass it is itself, also where another root has the same notes.
+    assert shape_of(mask(root, steps), root) == (root, shape)
+
+
+@given(st.integers(1, 4095), st.integers(0, 11), st.integers(0, 11))
+def test_a_transposed_chord_has_the_transposed_root(sounding, low, shift):
+    moved = sum(1 << (pc + shift) % 12 for pc in range(12) if sounding >> pc & 1)
+    root, shape = shape_of(sounding, low)
+    assert shape_of(moved, (low + shift) % 12) == ((root + shift) % 12, shape)
+
+
+def test_a_missing_fifth_does_not_hide_the_chord():
+    assert shape_of(mask(2, (0, 3, 10)), 2) == (2, 5)
+
+
+def test_the_first_gap_begins_no_phrase_and_is_the_mean():
+    assert phrase_begins(0.5, 0.0) == (False, 0.5)
+
+
+@given(st.floats(0.01, 10), st.floats(0.01, 10))
+def test_a_long_gap_begins_a_phrase(gap, mean):
+    begins, after = phrase_begins(gap, mean)
+    assert begins == (gap > LONG_GAP * mean)
+    assert after == pytest.approx(mean + GAP_GAIN * (min(gap, MOST_GAPS * mean) - mean))
