@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from live.answer.kinship_features import PHRASE, UNITS, Heard, Phrase, compare, of_call
+from live.answer.kinship_features import UNITS, Heard, Phrase, compare, of_call
 from live.answer.kinship_trees import COMPARED_MASKS, mask_of_call, parts_of, sum_of
 from live.clock.metre import Metre
 
@@ -58,12 +58,13 @@ class Kinship:
         self._tonic_pc, self._bar_ticks = tonic_pc, metre.bar_ticks
         self._parts, self._same_register = _parts_of(metre), same_register
         line = _line(call, tonic_pc, self._bar_ticks)
-        self._bars = bars or max(2, _bars_of(line))
+        self._bars = max(2, _bars_of(line)) if bars is None else max(1, bars)
+        line = [place for place in line if place[0] < self._bars * UNITS]
         self._mean = sum(p for _, p in line) / len(line) if line else 0.0
-        self._up = _OCTAVE * -((self._mean - _LOWEST_MEAN) // _OCTAVE)
+        self._up = _OCTAVE * -int((self._mean - _LOWEST_MEAN) // _OCTAVE)
         self._heard: list[tuple[Heard, list[int], int] | None] = []
         for start in range(self._bars):
-            phrase = self._phrase(_two_bars(line, start, self._bars), int(self._up))
+            phrase = self._phrase(_two_bars(line, start, self._bars), self._up)
             if phrase is None:
                 self._heard.append(None)
                 continue
@@ -113,17 +114,18 @@ class Kinship:
         for start in range(0, bars, 2):
             begin = max(0, min(start, bars - 2))
             heard = self._heard[begin % self._bars]
-            phrase = self._phrase(_two_bars(line, begin, bars), int(up))
+            phrase = self._phrase(_two_bars(line, begin, bars), up)
             if heard is not None and phrase is not None:
                 yield *heard, phrase
 
     def _phrase(self, line: Onsets, up: int) -> Phrase | None:
         if not line:
             return None
-        pitches = [pitch + up for _, pitch in line]
+        units, heights = zip(*line, strict=True)
+        pitches = [pitch + up for pitch in heights]
         if min(pitches) < 0 or max(pitches) > 127:
             pitches = [p % _OCTAVE + (0 if p < 0 else 108) if p & ~127 else p for p in pitches]
-        return Phrase([unit for unit, _ in line], pitches, self._parts)
+        return Phrase(units, pitches, self._parts)
 
 
 def _parts_of(metre: Metre) -> int:
@@ -138,9 +140,15 @@ def _line(notes: Sequence[Note], tonic_pc: int, bar_ticks: int) -> Onsets:
     half = bar_ticks // 2
     line = [((o * UNITS + half) // bar_ticks, pitch - tonic_pc) for o, _, pitch in notes]
     line.sort()
-    if line and line[0][0] < 0:  # played before the bar line
-        line = sorted((max(0, unit), pitch) for unit, pitch in line)
+    if line and (line[0][0] < 0 or line[-1][0] % UNITS == 0):
+        line = _inside(line, max(onset for onset, _, _ in notes) * UNITS / bar_ticks)
     return list(dict(line).items())
+
+
+def _inside(line: Onsets, latest: float) -> Onsets:
+    """Notes before the first bar line on it; those a hair before the last bar line still before."""
+    top = line[-1][0] - (latest < line[-1][0])
+    return sorted((max(0, min(unit, top)), pitch) for unit, pitch in line)
 
 
 def _bars_of(line: Onsets) -> int:
@@ -150,7 +158,7 @@ def _bars_of(line: Onsets) -> int:
 def _two_bars(line: Onsets, start: int, bars: int) -> Onsets:
     """Bars `start` and the next of a phrase; after its last bar comes its first again."""
     if start == 0 and bars == 2:
-        return [place for place in line if place[0] < PHRASE]
+        return line
     first, then = start * UNITS, (start + 1) % bars * UNITS
     one = [(unit - first, p) for unit, p in line if first <= unit < first + UNITS]
     two = [(unit - then + UNITS, p) for unit, p in line if then <= unit < then + UNITS]

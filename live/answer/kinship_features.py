@@ -42,10 +42,15 @@ class Phrase:
         parts: parts in a bar, a divisor of 48 from 4 to 12.
     """
 
+    __slots__ = (
+        "bits", "lengths", "lines", "moves", "parts", "pitches", "places", "signs", "tune", "tunes",
+        "turns",
+    )  # fmt: skip
+
     def __init__(self, onsets: Sequence[int], pitches: Sequence[int], parts: int) -> None:
         heights, unit = bytes(pitches), UNITS // parts
         steps = heights.translate(STEPS)
-        edges = [-(-onset // unit) for onset in onsets]
+        edges = [(onset + unit - 1) // unit for onset in onsets]
         edges[0] = 0
         edges.append(2 * parts)
         held = map(sub, edges[1:], edges)

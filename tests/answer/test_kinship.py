@@ -101,6 +101,18 @@ def test_any_metre_and_any_number_of_bars(metre, call_bars, answer_bars) -> None
     assert one.score(call) > one.score(answer)
 
 
+def test_a_note_a_hair_early_makes_no_third_bar() -> None:
+    answer = tune(2)
+    early = [*answer, (7670, 480, 62)]
+    assert len(heard().counts(early)) == len(heard().counts(answer)) == 1
+    assert len(heard().counts([*answer, (7680, 480, 62)])) == 2
+
+
+def test_notes_after_the_calls_bars_are_not_of_the_call() -> None:
+    longer = Kinship([*tune(1), (7680, 480, 90), (9000, 480, 40)], 2, True, Metre(), bars=2)
+    assert longer.score(tune(2)) == heard().score(tune(2))
+
+
 HOSTILE = {
     "2,000 notes in a bar": [(tick, 1, 40 + tick % 40) for tick in range(0, 3840, 2)],
     "one held note": [(0, 7680, 50)],

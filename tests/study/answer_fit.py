@@ -5,7 +5,7 @@ Run: python -m tests.study.answer_fit [--cross]    (--cross: only prints cross-f
 Item: the true answer among answers of other tunes, same metre and mode. Model: small trees, each
 grown on the slope of the log loss of a choice among the candidates (gradient boosting, Friedman
 2001, Annals of Statistics 29:1189-1232; loss as in conditional logit, McFadden 1974). Learned from
-Ryan's and Aird's tunes only: openings of tunes, and openings of later strains at half weight.
+Ryan's and Aird's tunes only: openings of tunes and, with less weight, of later strains.
 Cross-fitted: an item is judged by trees that saw neither its tune nor a variant of it.
 """
 
@@ -39,8 +39,8 @@ TREES, RATE, RIDGE = 400, 0.1, 3.0
 FEATURE_SHARE = 0.3
 SLOPE_HELD = 0.985
 """Share of the slope that the rows hold on which a tree is grown."""
-LEAST_ROWS = 40
-LATER_WEIGHT = 0.5
+LEAST_ROWS = 150
+LATER_WEIGHT = 0.35
 BINS = 24
 NEVER = 255
 
@@ -85,15 +85,15 @@ class Items:
 def choices(found: Sequence[Exchange], strangers: int, seed: int) -> list[list[int]]:
     """For each exchange that has enough others of its kind: itself, then strangers' numbers.
 
-    Strangers have the same metre and mode, are the opening of a tune where it is one, come from
-    no variant of its tune and differ from its answer.
+    Strangers stand in the same collection, have the same metre and mode, are from the opening of
+    a tune where it is, come from no variant of its tune and differ from its answer.
     """
     rng, kinds = Random(seed), defaultdict(list)
     for number, one in enumerate(found):
-        kinds[str(one.metre), one.is_minor, one.first].append(number)
+        kinds[_kind(one)].append(number)
     rows = []
     for number, one in enumerate(found):
-        kind = kinds[str(one.metre), one.is_minor, one.first]
+        kind = kinds[_kind(one)]
         others = [
             n for n in kind if found[n].family != one.family and _answer(found[n]) != _answer(one)
         ]
@@ -101,6 +101,10 @@ def choices(found: Sequence[Exchange], strangers: int, seed: int) -> list[list[i
             some = rng.sample(others, min(strangers, len(others)))
             rows.append([number, *some, *rng.choices(others, k=strangers - len(some))])
     return rows
+
+
+def _kind(one: Exchange) -> tuple[str, str, bool, bool]:
+    return one.tune.split("/")[0], str(one.metre), one.is_minor, one.first
 
 
 def _answer(one: Exchange) -> tuple[tuple[int, int, int], ...]:
