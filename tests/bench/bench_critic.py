@@ -26,11 +26,9 @@ from tests.study.answer_corpus import (
     Exchange,
     exchanges,
     families_of,
-    load,
 )
 from tests.study.answer_fit import (
     TABLE,
-    Items,
     choices,
     count_items,
     cross_fit,
@@ -38,8 +36,9 @@ from tests.study.answer_fit import (
     in_key_of,
     read_learned_from,
     said,
-    scores_of,
 )
+from tests.study.answer_trees import Items, scores_of
+from tests.study.tune_reader import load
 
 JUDGE = "oneills1850"
 SEED = 1850

@@ -8,9 +8,10 @@ import warnings
 import pytest
 
 from live.clock.units import TICKS_PER_BEAT
-from tests.study.answer_corpus import FOLDER, Tune, exchanges, families_of, load, read_tune
+from tests.study.answer_corpus import exchanges, families_of
 from tests.study.key_corpus import _joined
 from tests.study.key_corpus import read_tune as read_by_music21
+from tests.study.tune_reader import FOLDER, Tune, load, read_tune
 
 _READ_OTHERWISE = re.compile(r'[<>]\s*[."uv({]|"[<>]"|\[|[=^_]([A-Ga-g])[^|]*\1|(?m:^[KLM]:)')
 """What music21 10.5 reads against ABC 2.1: broken rhythm with a mark before the second note, an
