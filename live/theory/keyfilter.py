@@ -106,10 +106,11 @@ def checked(pitch: int) -> int:
 class Filter:
     """Chances of the 24 keys, event by event: `move`, then `weigh`.
 
-    Thread: one, the caller's.
+    Without ways from home it is not kept where home is, and no move may go there. Thread: one, the
+    caller's.
     """
 
-    def __init__(self, ways: Ways) -> None:
+    def __init__(self, ways: Ways | None) -> None:
         self._ways = ways
         self.reset()
 
@@ -134,20 +135,25 @@ class Filter:
         Home itself is not kept, only where music goes that is at home there: the mean of where
         each event's chances go is where their mean goes.
         """
-        if self._events:
-            self.from_home = self._from_home(max(1 / self._events, HOME_GAIN))
-        self._events += 1
         stay, rest, home = move.stay, move.other / 24, move.home
+        if self._ways is None:
+            self._moved = [rest + stay * c for c in self.chances]
+            return
+        if self._events:
+            gain = max(1 / self._events, HOME_GAIN)
+            self.from_home = self._from_home([gain * way for way in self._ways], 1 - gain)
+        self._events += 1
         rows = zip(self.chances, self.from_home, strict=True)
         self._moved = [rest + stay * c + home * h for c, h in rows]
 
-    def _from_home(self, gain: float) -> Chances:
-        chances, keep = self.chances, 1 - gain
-        stay, up, down, relative, parallel, other = [gain * way for way in self._ways]
+    def _from_home(self, ways: Sequence[float], keep: float) -> Chances:
+        chances = self.chances
+        stay, up, down, relative, parallel, other = ways
         major, minor = chances[:12], chances[12:]
-        from_below = major[5:] + major[:5] + minor[5:] + minor[:5]
-        from_above = major[7:] + major[:7] + minor[7:] + minor[:7]
-        relatives = minor[9:] + minor[:9] + major[3:] + major[:3]
+        majors, minors = major + major, minor + minor
+        from_below = majors[5:17] + minors[5:17]
+        from_above = majors[7:19] + minors[7:19]
+        relatives = minors[9:21] + majors[3:15]
         rest = other / 24
         return [
             rest + keep * h + stay * c + up * u + down * d + relative * r + parallel * p

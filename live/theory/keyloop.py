@@ -46,16 +46,20 @@ class LoopSense:
         self._again: list[int] = []
         self._now = 0
 
-    def hear(self, note: int) -> None:
-        """The next note."""
+    def hear(self, note: int) -> bool:
+        """The next note. Returns: whether the line now loops."""
         self._now = self._next(note)
+        looping = self._is_loop(self._now)
         if len(self._notes) < MOST_NOTES:
             self._notes.append(note)
             self._again.append(self._now)
+        return looping
 
     def comes_round(self, note: int) -> bool:
         """Whether the line loops if this is its next note."""
-        again = self._next(note)
+        return self._is_loop(self._next(note))
+
+    def _is_loop(self, again: int) -> bool:
         if len(self._notes) < MOST_NOTES:
             around = len(self._notes) + 1 - again
         else:

@@ -55,10 +55,8 @@ def line_features(pitches: Sequence[int]) -> list[list[Feature]]:
         features = [(column["NOTE"], now, -1)]
         if before >= 0:
             features.append((column["STEP"], now, before))
-        if now != before:
-            if loop.comes_round(now):
-                features.append((column["LOOP"], pitches[0] % 12, -1))
-            loop.hear(now)
+        if now != before and loop.hear(now):
+            features.append((column["LOOP"], pitches[0] % 12, -1))
         found.append(features)
         before = now
     return found
@@ -85,10 +83,8 @@ def chord_features(onsets: Sequence[Onset]) -> list[list[Feature]]:
                 features.append((column["FIRST"], bass, -1))
             else:
                 features.append((column["STEP"], bass, before))
-            if bass != before:
-                if loop.comes_round(bass):
-                    features.append((column["LOOP"], first, -1))
-                loop.hear(bass)
+            if bass != before and loop.hear(bass):
+                features.append((column["LOOP"], first, -1))
             before = bass
         found.append(features)
     return found

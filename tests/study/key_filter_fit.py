@@ -22,6 +22,8 @@ KINDS = 3
 """What an event may do to the key: stay, any key, where music at home is."""
 WAYS = 6
 START_MOVES = ((3.0, -3.0, 0.0), (2.0, -1.0, 1.0))
+HOMELESS_MOVES = ((6.0, 0.0, -30.0),)
+"""For a filter that never goes by where home is."""
 START_WAYS = (2.0, 0.0, 0.0, 0.0, -1.0, -1.0)
 MOVE_RIDGE = 0.3
 ROUNDS = 3
@@ -278,8 +280,8 @@ def _logit_slope(chances: np.ndarray, slope: np.ndarray) -> np.ndarray:
     return chances * (slope - (chances * slope).sum())
 
 
-def start_of(width: int, share: float, rows: int) -> np.ndarray:
+def start_of(width: int, share: float, moves: Sequence[Sequence[float]]) -> np.ndarray:
     """Where learning starts: the published profile for the first 12 features, nothing else."""
     by_mode = np.zeros((2, width))
     by_mode[:, :12] = share * LOG_PROFILES
-    return np.concatenate([by_mode.ravel(), np.ravel(START_MOVES[:rows]), START_WAYS])
+    return np.concatenate([by_mode.ravel(), np.ravel(moves), START_WAYS])

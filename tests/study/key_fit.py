@@ -138,7 +138,8 @@ def _tables(
         found[f"{name}_{block}"] = (rows.reshape(shape), SAID[block])
     moves = weights.moves if len(weights.moves) > 1 else weights.moves[0]
     found[f"{name}_MOVES"] = (moves, MOVES_SAID)
-    found[f"{name}_HOME"] = (weights.ways, HOME_SAID)
+    if len(weights.moves) > 1:
+        found[f"{name}_HOME"] = (weights.ways, HOME_SAID)
     return found
 
 

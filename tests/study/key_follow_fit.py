@@ -88,7 +88,7 @@ def learn_lines(pieces: Sequence[Piece], tunes: Sequence[Piece]) -> filters.Weig
         for stretch in windows(piece.parts[BASS], LINE_LENGTH, LINE_HOP)
     ]
     ridge = np.repeat(LINE_RIDGE, list(LINE_BLOCKS.values()))
-    start = filters.start_of(columns, LINE_SHARE, rows=1)
+    start = filters.start_of(columns, LINE_SHARE, filters.HOMELESS_MOVES)
     first = filters.learn(filters.Heard(cut, columns), start, ridge, LINE_TURNS)
     begun = [[pitch for _, _, pitch in tune.notes[:LINE_LENGTH]] for tune in tunes]
     told = [
@@ -212,7 +212,7 @@ class ChordStudy:
         """
         human = [self.human[at] for at in pieces]
         taught = [*human, *self.loops]
-        start = filters.start_of(self.columns, CHORDS_SHARE, rows=2)
+        start = filters.start_of(self.columns, CHORDS_SHARE, filters.START_MOVES)
         first = self._learn(taught, start, CHORDS_RIDGE, CHORDS_TURNS)
         weights = filters.unpacked(first, self.columns)
         known = filters.look_back(weights, filters.Heard(self.others, self.columns), LOOK_BACK)

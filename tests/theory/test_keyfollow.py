@@ -234,7 +234,7 @@ def test_only_what_is_kept_can_be_looked_back_on(back):
 
 @pytest.mark.parametrize(
     "chances",
-    [key_table.LINE_MOVES, *key_table.CHORDS_MOVES, key_table.LINE_HOME, key_table.CHORDS_HOME],
+    [key_table.LINE_MOVES, *key_table.CHORDS_MOVES, key_table.CHORDS_HOME],
 )
 def test_the_chances_of_moving_add_up_to_one(chances):
     assert sum(chances) == pytest.approx(1, abs=1e-4)
@@ -243,7 +243,7 @@ def test_the_chances_of_moving_add_up_to_one(chances):
 def weights(name, blocks):
     rows = [np.reshape(getattr(key_table, f"{name}_{block}"), (2, -1)) for block in blocks]
     moves = np.atleast_2d(getattr(key_table, f"{name}_MOVES"))
-    return filters.Weights(np.hstack(rows).T, moves, np.array(getattr(key_table, f"{name}_HOME")))
+    return filters.Weights(np.hstack(rows).T, moves, np.array(key_table.CHORDS_HOME))
 
 
 @given(st.lists(st.integers(36, 60), min_size=1, max_size=30))

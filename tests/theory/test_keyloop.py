@@ -15,8 +15,9 @@ def told(line, least):
     """Whether the line loops, after each note."""
     sense, found = LoopSense(least), []
     for note in line:
-        found.append(sense.comes_round(note))
-        sense.hear(note)
+        coming = sense.comes_round(note)
+        found.append(sense.hear(note))
+        assert found[-1] == coming
     return found
 
 
