@@ -36,6 +36,8 @@ pictures: setup-demo
 	QT_QPA_PLATFORM=offscreen $(PY) -m live.faces.window.pictures pictures
 	mkdir -p docs/pictures
 	cp pictures/answer-dark-window.png pictures/moved-light-window.png docs/pictures/
+	$(PY) -m live demo --out pictures > /dev/null
+	cp pictures/night-ferry.png docs/pictures/answer-night-ferry.png
 
 setup-demo setup-test: setup-%: .make/%
 	@.ci/system-packages $*
