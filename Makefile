@@ -24,7 +24,7 @@ lint:
 	$(PY) -m mypy
 
 unit:
-	$(WORLD) --limit 840 $(PY) -m pytest
+	$(WORLD) --limit 1200 $(PY) -m pytest
 
 bench: setup-test
 	$(WORLD) $(PY) -m tests.bench

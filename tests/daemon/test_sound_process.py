@@ -298,7 +298,7 @@ def test_a_server_that_stands_still_for_seconds_leaves_no_burst(start, other_jac
         running.play("keys", bytes((0x90, note, 127)))
     time.sleep(1.0)
     server.send_signal(signal.SIGCONT)
-    wait_until(lambda: running.next("tally")[1]["stale"], "the stale notes", 10)
-    assert running.frames[-1][1]["stale"] == 40
+    # A busy machine may count them in two goes; none of them may sound.
+    wait_until(lambda: running.next("tally")[1]["stale"] == 40, "40 stale notes", 10)
     running.tell("quit")
     assert running.end()[0] == 0

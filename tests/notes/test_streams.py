@@ -251,7 +251,7 @@ def perform(stream, **config) -> tuple[Stage, Player]:
     return stage, player
 
 
-@settings(max_examples=400, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow], deadline=None)
 @given(streams, st.sampled_from(SNAPPING), st.sampled_from(ZONES), st.sampled_from(PROGRESSIONS))
 def test_whatever_happens_nothing_is_left_sounding_and_nothing_leaves_the_key(
     stream, snap, zones, progression
