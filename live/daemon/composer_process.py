@@ -1,8 +1,8 @@
 """The composer as a process: `python -m live.daemon.composer_process`.
 
 Reads ("compose", request, Brief) and ("vocabulary", Vocabulary or None) frames from standard input
-and writes (request, choices, problem) frames. It runs at
-a lower priority than the rest, for its work can wait a little and notes cannot.
+and writes (request, choices, problem) frames. It runs at a lower priority than the rest, for its
+work can wait a little and notes cannot.
 """
 
 from __future__ import annotations

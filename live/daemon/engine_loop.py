@@ -237,6 +237,9 @@ class EngineLoop:
         rejected = sum(cleaner.rejected for cleaner in self._cleaners.values())
         rejected += sum(outlet.rejected for outlet in self._rack.outlets.values())
         view = engine_view(self.engine, now_ns, rejected + self.failures, self._late_ms_p99)
+        heard = self.engine.ear.take(self.engine.ledger)
+        if heard:
+            self._report(("heard", heard))
         self._report(("view", tuple(view)))
 
     # The end

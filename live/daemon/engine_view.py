@@ -36,8 +36,6 @@ class EngineView(NamedTuple):
     late_answers: int
     late_ms_p99: float
     panics: int
-    heard_keys: tuple[tuple[str, float], ...]  # all 24, or none before the first note
-    heard_notes: int  # weighed since the key was last set
     chord_notes: tuple[int, ...]  # sound for keys that are down, no drums, ascending
     drums: tuple[tuple[int, int, int], ...]  # (tick, key, velocity) of the last strokes
 
@@ -55,8 +53,6 @@ def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> E
     transport, dialogue = engine.transport, engine.dialogue
     tick = transport.ticks_at(now_ns)
     phrase, phrase_tick = _phrase(engine, tick)
-    heard = engine.heard()
-    ranked = heard.guess.ranked if heard.guess else ()
     return EngineView(
         playing=transport.playing,
         following=transport.following,
@@ -77,9 +73,7 @@ def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> E
         late_answers=dialogue.late,
         late_ms_p99=late_ms_p99,
         panics=engine.panics,
-        heard_keys=tuple((key.name, chance) for key, chance in ranked),
-        heard_notes=heard.presses,
-        chord_notes=heard.chord,
+        chord_notes=engine.ear.chord(engine.ledger),
         drums=tuple(engine.ear.drums),
     )
 

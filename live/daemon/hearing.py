@@ -1,10 +1,11 @@
 """What the daemon makes of the playing for people: a key to propose, the chord, the low end.
 
-All of it is read off the engine's view, never on the path of a note.
+All of it is read off what the engine's ear puts down and off its view, never on the path of a note.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -12,14 +13,17 @@ from typing import Final
 from live.answer.groove_learning import learn_groove
 from live.answer.grooves import Stroke, written
 from live.clock.metre import Metre
+from live.clock.units import NS_PER_S
 from live.daemon.engine_view import EngineView
 from live.daemon.snapshot import Hearing
+from live.notes.ear import ALL, FORGET, OFF, Heard
 from live.theory.chord_names import MAX_DIFFERENT, name_chord
 from live.theory.errors import FieldError
 from live.theory.keyfollow import SURE
 from live.theory.keys import Key, parse_key
 from live.theory.lowend import low_end
 from live.theory.numerals import numeral_of
+from live.theory.playfollow import PlayingFollower
 
 SHOWN_KEYS: Final = 3
 AT_HOME_BELOW: Final = 0.1
@@ -42,20 +46,44 @@ class _LowEnd:
 
 
 class Listening:
-    """Turns views into hearings; remembers what it has proposed. Owner: the supervisor's thread."""
+    """Weighs what was heard, turns views into hearings, remembers what it has proposed.
 
-    def __init__(self) -> None:
+    Args:
+        follower: says which key it is.
+    Owner: the supervisor's thread.
+    """
+
+    def __init__(self, follower: PlayingFollower | None = None) -> None:
+        self._follower = follower or PlayingFollower()
+        self._presses = 0
+        self._keys: tuple[tuple[str, float], ...] = ()
         self._proposed = ""
         self._unclear = _LowEnd()
         self._unclear_ns = -UNCLEAR_FOR_NS
 
+    def take(self, heard: Iterable[Heard]) -> None:
+        """Weigh what the engine's ear put down."""
+        follower = self._follower
+        for note, at_ns in heard:
+            if at_ns == FORGET:
+                follower.reset()
+                self._presses = 0
+            elif at_ns == OFF:
+                for ended in range(128) if note == ALL else (note,):
+                    follower.release(ended)
+            else:
+                follower.update(note, at_ns / NS_PER_S)
+                self._presses += 1
+        ranked = follower.guess().ranked if self._presses else ()
+        self._keys = tuple((key.name, chance) for key, chance in ranked)
+
     def hear(self, view: EngineView, key: Key) -> Hearing:
-        """What a view says of the playing, in a key."""
+        """What was heard, and what a view says of it, in a key."""
         chord, numeral = _chord_names(view.chord_notes, key)
         low = self._low_end(view, key)
         return Hearing(
-            keys=tuple((name, round(chance, 3)) for name, chance in view.heard_keys[:SHOWN_KEYS]),
-            proposed_key=self._propose(view, key),
+            keys=tuple((name, round(chance, 3)) for name, chance in self._keys[:SHOWN_KEYS]),
+            proposed_key=self._propose(key),
             chord=chord,
             numeral=numeral,
             low_end=low.verdict,
@@ -63,12 +91,12 @@ class Listening:
             low_end_advice=low.advice,
         )
 
-    def _propose(self, view: EngineView, key: Key) -> str:
-        if not view.heard_keys or view.heard_notes < LEAST_NOTES:
+    def _propose(self, key: Key) -> str:
+        if self._presses < LEAST_NOTES:
             self._proposed = ""
             return ""
-        name, chance = view.heard_keys[0]
-        at_home = sum(chance for name, chance in view.heard_keys if not is_other(name, key))
+        name, chance = self._keys[0]
+        at_home = sum(chance for name, chance in self._keys if not is_other(name, key))
         most = AT_HOME_AGAIN if self._proposed else AT_HOME_BELOW
         if at_home <= most and chance >= SURE:
             self._proposed = name

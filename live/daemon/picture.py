@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, cast
 
@@ -18,6 +19,7 @@ from live.daemon.snapshot import (
     PortView,
     Snapshot,
 )
+from live.notes.ear import ALL, OFF, Heard
 from live.notes.harmony import Harmony
 from live.theory.keys import Key, parse_key
 from live.theory.progressions import parse_progression
@@ -42,8 +44,6 @@ NOTHING_YET = EngineView(
     late_answers=0,
     late_ms_p99=0.0,
     panics=0,
-    heard_keys=(),
-    heard_notes=0,
     chord_notes=(),
     drums=(),
 )
@@ -132,6 +132,17 @@ class Picture:
             groove=settings["answer.groove"],
             taste=taste_of(settings),
         )
+
+    def engine_ended(self) -> None:
+        """Nothing is known any more but what was lost; keys that were down are up."""
+        self.lost_before += self.view.lost
+        self.view = NOTHING_YET
+        self.inputs = self.outputs = ()
+        self.listen(((ALL, OFF),))
+
+    def listen(self, heard: Iterable[Heard]) -> None:
+        """Take in what the engine's ear put down."""
+        self._listening.take(heard)
 
     def heard(self, what: str) -> str:
         """The `key` or the `groove` that is heard, as text; FieldError while there is none."""

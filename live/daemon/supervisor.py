@@ -23,7 +23,7 @@ from live.daemon.commands import Order, read_command
 from live.daemon.engine_view import EngineView
 from live.daemon.link_server import LinkServer
 from live.daemon.opening import first_facts
-from live.daemon.picture import NOTHING_YET, Picture
+from live.daemon.picture import Picture
 from live.daemon.settings import Settings, engine_config, journal_path, load
 from live.daemon.snapshot import PortView
 from live.daemon.staff import Staff
@@ -170,6 +170,8 @@ class Supervisor:
             self._picture.view = EngineView(*frame[1])
             self._backing.drum(self._picture.view, self._picture.settings)
             self._publish()
+        elif kind == "heard":
+            self._picture.listen(frame[1])
         elif kind == "compose":
             self._staff.composer.send(("compose", frame[1], frame[2]))
         elif kind == "ports":
@@ -199,9 +201,7 @@ class Supervisor:
         if worker is self._staff.engine:
             if self._picture.view.playing:
                 self._journal.put([Record(time.monotonic_ns(), "stop")])
-            self._picture.lost_before += self._picture.view.lost
-            self._picture.view = NOTHING_YET
-            self._picture.inputs = self._picture.outputs = ()
+            self._picture.engine_ended()
             for ident in list(self._waiting_faces):
                 self._reply_later(ident, "the engine is being started again")
 
@@ -226,9 +226,12 @@ class Supervisor:
             return
         if order.special == "status":
             self._server.reply(face, {"ok": True, **self._picture.status()})
-        elif order.special in ("quit", "forget"):
+        elif order.special == "forget":
             self._server.reply(face, {"ok": True})
-            self._running = order.special != "quit"
+            self._publish()
+        elif order.special == "quit":
+            self._server.reply(face, {"ok": True})
+            self._running = False
         elif order.special == "tap":
             self._tap(face)
         else:

@@ -12,6 +12,7 @@ from live.notes.midi import (
     CONTROL_CHANGE,
     NOTE_OFF,
     NOTE_ON,
+    PEDAL_DOWN,
     SOSTENUTO,
     SUSTAIN,
     control_change,
@@ -40,7 +41,7 @@ class SoundingTally:
                 is_on = kind == NOTE_ON and record.data[2] > 0
                 _mark(self._sounding, record, is_on=is_on)
             elif kind == CONTROL_CHANGE and record.data[1] in (SUSTAIN, SOSTENUTO):
-                _mark(self._pedals, record, is_on=record.data[2] >= 64)  # MIDI 1.0, switches
+                _mark(self._pedals, record, is_on=record.data[2] >= PEDAL_DOWN)
 
     def endings(self) -> list[Ending]:
         """What ends all that sounds, notes first; until the records of it have come."""

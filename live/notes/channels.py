@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from live.notes.midi import RESET_CONTROLLERS, SOSTENUTO, SUSTAIN, control_change
+from live.notes.midi import PEDAL_DOWN, RESET_CONTROLLERS, SOSTENUTO, SUSTAIN, control_change
 
 _DATA_ENTRY: Final = 6
 _PARAMETER_LSB: Final = 100
@@ -24,8 +24,6 @@ _NO_PARAMETER: Final = (127, 127)
 _MANAGERS: Final = (0, 15)
 _MOST_MEMBERS: Final = 15
 _MOST_IN_TWO_ZONES: Final = 14
-_DOWN_FROM: Final = 64
-"""A pedal is down from this value on (MIDI 1.0, switches)."""
 
 
 class Channels:
@@ -39,7 +37,7 @@ class Channels:
     def control(self, source: int, channel: int, controller: int, value: int) -> None:
         """A controller leaves; channel 0 to 15."""
         if controller in (SUSTAIN, SOSTENUTO):
-            if value >= _DOWN_FROM:
+            if value >= PEDAL_DOWN:
                 self._pedals.setdefault((channel, controller), set()).add(source)
             else:
                 self._pedals.pop((channel, controller), None)

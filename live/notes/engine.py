@@ -13,7 +13,7 @@ from live.clock.due import DueQueue
 from live.clock.transport import Transport
 from live.notes.config import EngineConfig
 from live.notes.dialogue import Dialogue
-from live.notes.ear import Ear, Heard
+from live.notes.ear import Ear
 from live.notes.events import (
     ANSWER,
     CLOCK_SOURCE,
@@ -124,10 +124,6 @@ class Engine:
     def chord_now(self, at_ns: int) -> Chord | None:
         """The chord of the progression at a time; None without a progression."""
         return self.harmony.chord_at(self.transport.tick_at(at_ns))
-
-    def heard(self) -> Heard:
-        """Which key the player seems to be in, and the chord that is down."""
-        return self.ear.look(self.ledger)
 
     # Time
 

@@ -22,6 +22,8 @@ SYSTEM_RESET: Final = 0xFF
 
 SUSTAIN: Final = 64
 SOSTENUTO: Final = 66
+PEDAL_DOWN: Final = 64
+"""A pedal is down from this value on (MIDI 1.0, switches)."""
 ALL_SOUND_OFF: Final = 120
 RESET_CONTROLLERS: Final = 121
 ALL_NOTES_OFF: Final = 123

@@ -95,7 +95,7 @@ class Session:
         self.cost_ns.append(time.thread_time_ns() - began_ns)
         if event.at_ns - self.looked_ns > LOOK_NS:
             self.looked_ns = event.at_ns
-            engine.heard()
+            engine.ear.take(engine.ledger)
 
     def _step(self, event: Event) -> None:
         for output in self.engine.step(event):

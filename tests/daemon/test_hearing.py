@@ -19,56 +19,85 @@ from live.daemon.hearing import (
     sure_key,
 )
 from live.daemon.picture import NOTHING_YET
+from live.daemon.snapshot import Hearing
+from live.notes.ear import ALL, FORGET, OFF
 from live.theory.errors import FieldError
+from live.theory.keyfollow import KeyGuess
 from live.theory.keys import parse_key
+from live.theory.playfollow import PlayingFollower
 
 D_MINOR = parse_key("D minor")
 
 
-def _heard(*keys: tuple[str, float], notes: int = LEAST_NOTES):
-    ranked = tuple(sorted(keys, key=lambda key: -key[1]))
-    return NOTHING_YET._replace(heard_keys=ranked, heard_notes=notes)
+class Follower(PlayingFollower):
+    """Says what it is told to say."""
+
+    def __init__(self, *keys: tuple[str, float]) -> None:
+        super().__init__()
+        self.say(*keys)
+
+    def say(self, *keys: tuple[str, float]) -> None:
+        ranked = sorted(keys, key=lambda key: -key[1])
+        self.guessed = KeyGuess(tuple((parse_key(name), chance) for name, chance in ranked))
+
+    def guess(self) -> KeyGuess:
+        return self.guessed
+
+
+NOTES = tuple((60, at_ns) for at_ns in range(LEAST_NOTES))
+
+
+def heard(*keys: tuple[str, float], notes=NOTES) -> Hearing:
+    """What is made of so many notes when they are said to be in these keys."""
+    listening = Listening(Follower(*keys))
+    listening.take(notes)
+    return listening.hear(NOTHING_YET, D_MINOR)
+
+
+def proposals(*says: tuple[tuple[str, float], ...]) -> list[str]:
+    """What is proposed as one thing after another is said."""
+    follower = Follower()
+    listening = Listening(follower)
+    told = []
+    for keys in says:
+        follower.say(*keys)
+        listening.take(NOTES)
+        told.append(listening.hear(NOTHING_YET, D_MINOR).proposed_key)
+    return told
 
 
 def _away(name: str, home: float):
-    """A view in which a key has all the chance that D minor and its relative do not have."""
-    return _heard((name, 1 - home), ("D minor", home / 2), ("F major", home / 2))
+    """A key with all the chance that D minor and its relative do not have."""
+    return ((name, 1 - home), ("D minor", home / 2), ("F major", home / 2))
 
 
 def test_another_key_is_proposed_once_home_is_unlikely_and_until_it_is_likely_again() -> None:
-    listening = Listening()
     between = (AT_HOME_BELOW + AT_HOME_AGAIN) / 2
-    told = [
-        listening.hear(_away("B minor", home), D_MINOR).proposed_key
-        for home in (between, AT_HOME_BELOW, between, AT_HOME_AGAIN + 0.01, between)
-    ]
+    homes = (between, AT_HOME_BELOW, between, AT_HOME_AGAIN + 0.01, between)
+    told = proposals(*(_away("B minor", home) for home in homes))
     assert told == ["", "B minor", "B minor", "", ""]
 
 
 def test_the_proposal_is_the_likeliest_and_ends_when_another_is_but_not_for_certain() -> None:
-    listening = Listening()
-    unsure = _heard(("E minor", 0.5), ("B minor", 0.5))
-    told = [
-        listening.hear(view, D_MINOR).proposed_key
-        for view in (_away("B minor", 0.0), _away("E minor", 0.0), unsure, unsure)
-    ]
-    assert told == ["B minor", "E minor", "E minor", "E minor"]
-    doubtful = _heard(("G major", 0.5), ("E minor", 0.45))
-    assert listening.hear(doubtful, D_MINOR).proposed_key == ""
+    unsure = (("E minor", 0.5), ("B minor", 0.5))
+    doubtful = (("G major", 0.5), ("E minor", 0.45))
+    told = proposals(_away("B minor", 0.0), _away("E minor", 0.0), unsure, unsure, doubtful)
+    assert told == ["B minor", "E minor", "E minor", "E minor", ""]
 
 
 def test_no_more_keys_are_shown_than_can_be_read() -> None:
-    view = _heard(*((f"{tonic} minor", 0.2) for tonic in "DEFGA"))
-    assert len(Listening().hear(view, D_MINOR).keys) == SHOWN_KEYS
+    assert len(heard(*((f"{tonic} minor", 0.2) for tonic in "DEFGA")).keys) == SHOWN_KEYS
 
 
-def test_a_few_notes_propose_nothing() -> None:
-    view = _heard(("B minor", 0.99), notes=LEAST_NOTES - 1)
-    assert Listening().hear(view, D_MINOR).proposed_key == ""
+def test_a_few_notes_propose_nothing_and_ends_are_no_notes() -> None:
+    few = (*NOTES[1:], (60, OFF), (ALL, OFF))
+    assert heard(("B minor", 0.99), notes=few).proposed_key == ""
+    assert heard(("B minor", 0.99), notes=(*few, (61, 1))).proposed_key == "B minor"
+    assert heard(("B minor", 0.99), notes=(*NOTES, (ALL, FORGET))) == Hearing()
 
 
 @pytest.mark.parametrize(
-    ("key", "heard", "other"),
+    ("key", "name", "other"),
     [
         ("D minor", "D minor", False),
         ("D minor", "F major", False),  # the relative has the same notes
@@ -82,8 +111,8 @@ def test_a_few_notes_propose_nothing() -> None:
         ("F# major", "Gb major", False),
     ],
 )
-def test_a_relative_or_a_shade_of_the_key_is_not_proposed(key: str, heard: str, other: bool):
-    assert is_other(heard, parse_key(key)) is other
+def test_a_relative_or_a_shade_of_the_key_is_not_proposed(key: str, name: str, other: bool):
+    assert is_other(name, parse_key(key)) is other
 
 
 @pytest.mark.parametrize(
@@ -129,10 +158,10 @@ def test_ten_fingers_anywhere_are_judged() -> None:
 
 
 def test_only_a_likely_key_is_named() -> None:
-    assert sure_key(Listening().hear(_heard(("B minor", 0.6)), D_MINOR)) == "B minor"
-    for view in (_heard(("B minor", 0.59)), NOTHING_YET):
+    assert sure_key(heard(("B minor", 0.6))) == "B minor"
+    for unsure in (heard(("B minor", 0.59)), Hearing()):
         with pytest.raises(FieldError, match="once a key has been heard"):
-            sure_key(Listening().hear(view, D_MINOR))
+            sure_key(unsure)
 
 
 def test_the_drums_that_come_in_are_heard_as_a_groove() -> None:

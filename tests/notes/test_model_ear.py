@@ -1,7 +1,7 @@
 """The ear listens beside the path: it can neither change nor hold up what leaves.
 
 The same script is played by engines whose ears differ: the real one, one that hears nothing, one
-that is looked at after every event, and one that fails whenever it is looked at. All outputs are
+that is emptied after every event, and one that fails whenever it is emptied. All outputs are
 the same, byte for byte and stamp for stamp. And a press costs the ear a bounded, small number of
 steps, however long it has not been looked at.
 """
@@ -38,18 +38,6 @@ class DeafEar(Ear):
         """Nothing."""
 
 
-class WatchedEar(Ear):
-    """Weighs at once whatever it hears, as if somebody looked all the time."""
-
-    def press(self, key, at_ns, *, tells):
-        super().press(key, at_ns, tells=tells)
-        self._weigh()
-
-    def release(self, key):
-        super().release(key)
-        self._weigh()
-
-
 def outputs(seed: int, kind: type[Ear]) -> tuple[list, list]:
     world = World(key=parse_key("D minor"))
     engine = world.stage.engine
@@ -59,7 +47,7 @@ def outputs(seed: int, kind: type[Ear]) -> tuple[list, list]:
     return world.stage.records, world.stage.requests
 
 
-@pytest.mark.parametrize("ear", [Ear, DeafEar, WatchedEar])
+@pytest.mark.parametrize("ear", [Ear, DeafEar])
 @pytest.mark.parametrize("seed", [2, 7])
 def test_whatever_the_ear_hears_the_same_leaves(seed, ear):
     records, requests = outputs(seed, Ear)
@@ -67,21 +55,39 @@ def test_whatever_the_ear_hears_the_same_leaves(seed, ear):
     assert outputs(seed, ear) == (records, requests)
 
 
-def test_a_look_that_fails_changes_nothing_that_leaves(monkeypatch):
-    class Looked(World):
-        """Somebody looks after every event."""
+class Emptied(World):
+    """Somebody takes what was heard after every event."""
 
+    taken = 0
+
+    def _agree(self):
+        super()._agree()
+        engine = self.stage.engine
+        self.taken += len(engine.ear.take(engine.ledger))
+
+
+def test_taking_what_was_heard_changes_nothing_that_leaves():
+    records, requests = outputs(3, Ear)
+    world = Emptied(key=parse_key("D minor"))
+    Script(chance(random.Random(3)), world).play(EVENTS)
+    world.finish("fingers")
+    assert world.taken > EVENTS / 4
+    assert (world.stage.records, world.stage.requests) == (records, requests)
+
+
+def test_a_taking_that_fails_changes_nothing_that_leaves(monkeypatch):
+    class Failing(World):
         def _agree(self):
             super()._agree()
             with pytest.raises(ZeroDivisionError):
-                self.stage.engine.heard()
+                self.stage.engine.ear.take(self.stage.engine.ledger)
 
     def fail(_self, _ledger):
         raise ZeroDivisionError
 
     records, requests = outputs(3, Ear)
-    monkeypatch.setattr(Ear, "look", fail)
-    world = Looked(key=parse_key("D minor"))
+    monkeypatch.setattr(Ear, "take", fail)
+    world = Failing(key=parse_key("D minor"))
     Script(chance(random.Random(3)), world).play(EVENTS)
     world.finish("fingers")
     assert (world.stage.records, world.stage.requests) == (records, requests)
