@@ -113,10 +113,15 @@ def player(jack_server: None) -> Iterator[jackworld.Player]:
 
 @pytest.fixture
 def other_jack(_jack_world: None) -> Iterator[Callable[..., jackworld.JackServer]]:
-    """Starts further servers that a test may stop or kill: other_jack("name")."""
+    """Starts further servers that a test may stop or kill: other_jack().
+
+    They have the same names in every test: a server that is killed keeps its place in JACK's
+    registry, of which there are eight, until one of its name takes it over.
+    """
     servers: list[jackworld.JackServer] = []
 
-    def start(name: str, period_frames: int = 64, *, in_step: bool = True) -> jackworld.JackServer:
+    def start(period_frames: int = 64, *, in_step: bool = True) -> jackworld.JackServer:
+        name = f"other-{len(servers)}"
         servers.append(jackworld.JackServer(name, period_frames, in_step=in_step))
         servers[-1].start()
         return servers[-1]

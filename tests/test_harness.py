@@ -65,21 +65,21 @@ def test_a_second_player_of_the_same_name_knows_its_real_name(jack_server):
 
 @pytest.mark.jack
 def test_a_killed_player_takes_its_ports_along(other_jack):
-    other_jack("loose", in_step=False)
-    with Player("stays", server="loose") as stays, Player("goes", server="loose") as goes:
+    loose = other_jack(in_step=False).name
+    with Player("stays", server=loose) as stays, Player("goes", server=loose) as goes:
         goes.connect(goes.port("out"), stays.port("in"))
-        assert (goes.port("out"), stays.port("in")) in connections("loose")
+        assert (goes.port("out"), stays.port("in")) in connections(loose)
         goes.kill()
-        wait_until(lambda: goes.port("out") not in ports("loose"), "the end of the ports", 2)
-        assert stays.port("in") in ports("loose")
+        wait_until(lambda: goes.port("out") not in ports(loose), "the end of the ports", 2)
+        assert stays.port("in") in ports(loose)
 
 
 @pytest.mark.jack
 def test_a_server_of_its_own_can_be_killed_and_started_again(other_jack):
-    server = other_jack("spare")
-    assert "system:playback_1" in ports("spare")
+    server = other_jack()
+    assert "system:playback_1" in ports(server.name)
     server.kill()
     assert run(["jack_lsp"], timeout_s=10, env=server.env).status != 0
     server.start()
-    assert "system:playback_1" in ports("spare")
+    assert "system:playback_1" in ports(server.name)
     assert "system:playback_1" in ports()

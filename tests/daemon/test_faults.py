@@ -30,7 +30,7 @@ def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
 @pytest.fixture
 def loose(other_jack: Callable[..., JackServer], tmp_path: Path) -> Iterator[Running]:
     """On a server that does not wait for clients, so that one may be killed."""
-    server = other_jack("loose", in_step=False)
+    server = other_jack(in_step=False)
     with Running(tmp_path, QUIET, server.env) as one:
         yield one
 
@@ -226,16 +226,16 @@ def test_tell_speaks_json_and_refuses_in_words(running: Running) -> None:
 def test_a_midi_service_that_dies_and_comes_back_gets_its_ports_back(
     other_jack: Callable[..., JackServer], tmp_path: Path
 ) -> None:
-    server = other_jack("mortal", in_step=False)
+    server = other_jack(in_step=False)
     with Running(tmp_path, QUIET, server.env) as running:
         running.tell("note", "on", "D4")
-        wait_until(lambda: "undersong link" in "".join(ports("mortal")), "the watch", 5, 0.2)
+        wait_until(lambda: "undersong link" in "".join(ports(server.name)), "the watch", 5, 0.2)
         server.kill()
         wait_until(lambda: "MIDI service" in inputs_of(running), "the news", 15, 0.1)
         assert running.status()["ok"]
         server.start()
         wait_until(lambda: open_outputs(running) == 2, "open ports", 10, 0.1)
-        assert set(ports("mortal")) >= {KEYS_IN, THROUGH, ANSWER}
+        assert set(ports(server.name)) >= {KEYS_IN, THROUGH, ANSWER}
 
 
 def inputs_of(running: Running) -> str:

@@ -78,10 +78,10 @@ def test_a_flood_on_four_inputs_loses_doubles_and_reorders_nothing(
 def test_a_keyboard_that_goes_in_mid_flood_leaves_no_note_and_no_pedal(
     other_jack: Callable[..., JackServer], tmp_path: Path
 ) -> None:
-    server = other_jack("gone", in_step=False)
+    server = other_jack(in_step=False)
     settings = f'{PLAIN}[ports]\nkeyboards = ["grand:out"]\n'
-    with Player("desk", ins=("through",), server="gone") as desk:
-        grand = Player("grand", server="gone")
+    with Player("desk", ins=("through",), server=server.name) as desk:
+        grand = Player("grand", server=server.name)
         with Running(tmp_path, settings, server.env) as running:
             desk.connect(THROUGH, desk.port("through"))
             wait_until(lambda: running.status()["inputs"][-1]["state"] == "open", "it", 5, 0.05)
@@ -109,12 +109,12 @@ def test_a_keyboard_that_goes_in_mid_flood_leaves_no_note_and_no_pedal(
 def test_a_killed_sound_process_comes_back_and_notes_flow_meanwhile(
     other_jack: Callable[..., JackServer], tmp_path: Path
 ) -> None:
-    server = other_jack("loud", in_step=False)
+    server = other_jack(in_step=False)
     device = "system, JACK Audio Connection Kit"
     settings = f'{PLAIN}[sound]\non = true\ndevice = "{device}"\n'
     with (
         Running(tmp_path, settings, server.env) as running,
-        Player("pad", ins=("through",), server="loud") as pad,
+        Player("pad", ins=("through",), server=server.name) as pad,
     ):
         pad.connect(pad.port("out"), KEYS_IN)
         pad.connect(THROUGH, pad.port("through"))
@@ -138,10 +138,10 @@ def test_a_killed_sound_process_comes_back_and_notes_flow_meanwhile(
 def test_a_server_that_stands_still_for_seconds_costs_nothing_but_the_time(
     other_jack: Callable[..., JackServer], tmp_path: Path
 ) -> None:
-    server = other_jack("still")
+    server = other_jack()
     with (
         Running(tmp_path, PLAIN, server.env) as running,
-        Player("pad", ins=("through",), server="still") as pad,
+        Player("pad", ins=("through",), server=server.name) as pad,
     ):
         [engine] = children(running, "engine_process")
         pad.connect(pad.port("out"), KEYS_IN)
@@ -169,12 +169,12 @@ def test_a_daemon_that_was_suspended_goes_on_and_plays_no_burst(
     other_jack: Callable[..., JackServer], tmp_path: Path
 ) -> None:
     """As when the machine sleeps: every process of ours stands still while an answer plays."""
-    server = other_jack("asleep", in_step=False)
+    server = other_jack(in_step=False)
     settings = '[play]\nkey = "D minor"\n[time]\ntempo = 172.0\n'
     settings += "[form]\ncall_bars = 1\nanswer_bars = 8\n"
     with (
         Running(tmp_path, settings, server.env) as running,
-        Player("pad", ins=("answer",), server="asleep") as pad,
+        Player("pad", ins=("answer",), server=server.name) as pad,
     ):
         [engine] = children(running, "engine_process")
         pad.connect(pad.port("out"), KEYS_IN)

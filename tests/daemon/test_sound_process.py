@@ -269,7 +269,7 @@ def test_bytes_that_are_no_frames_end_it_in_order(start, jack_server):
 
 @pytest.mark.jack
 def test_it_begins_again_once_when_the_server_dies_and_comes_back(start, other_jack):
-    server = other_jack("loses-sound")
+    server = other_jack()
     running = start("--level", "-20", env=server.env)
     first = running.next("ready")
     pid = running.pid
@@ -289,7 +289,7 @@ def test_it_begins_again_once_when_the_server_dies_and_comes_back(start, other_j
 
 @pytest.mark.jack
 def test_a_server_that_stands_still_for_seconds_leaves_no_burst(start, other_jack):
-    server = other_jack("stalls")
+    server = other_jack()
     running = start(env=server.env)
     running.next("ready")
     server.send_signal(signal.SIGSTOP)

@@ -75,7 +75,7 @@ def test_jack_is_taken_first_when_its_server_answers(jack_server):
 
 @pytest.mark.jack
 def test_a_server_that_stands_still_is_given_up(other_jack, run_command):
-    server = other_jack("asleep")
+    server = other_jack()
     server.send_signal(19)  # SIGSTOP
     code = (
         "from live.ports.api import PortError\nfrom live.ports.rt import open_driver\n"
