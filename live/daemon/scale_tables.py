@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
+from live.daemon.table_reading import Table, check_keys, read_each
 from live.theory.errors import FieldError
 from live.theory.own_scales import NAME_RULE, STEPS_RULE, find_twice, own_scale
 from live.theory.scales import Scale
@@ -18,31 +18,19 @@ SCALE_FIELDS: Final[dict[str, str]] = {
 
 def read_scales(tables: object, text: str) -> tuple[Scale, ...]:
     """Scales from parsed TOML; `text` is the file, to say the line. Raises: FieldError."""
-    if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
-        raise FieldError("scale", "tables written as [[scale]]", tables)
-    lines = [
-        number
-        for number, line in enumerate(text.splitlines(), 1)
-        if re.match(r"\s*\[\[\s*scale\s*\]\]", line)
-    ]
-    scales: list[Scale] = []
-    for index, table in enumerate(tables):
-        where = f"scale at line {lines[index]}" if index < len(lines) else f"scale {index + 1}"
-        try:
-            scales.append(_read_scale(table))
-            if find_twice(scales) is not None:
-                raise FieldError("scale.name", "a name that no other scale has", table["name"])
-        except FieldError as error:
-            field = error.field.replace("scale ", "scale.")
-            raise FieldError(field, error.allowed, error.got, where) from None
-    return tuple(scales)
+    return read_each("scale", tables, text, _read_scale)
 
 
-def _read_scale(table: dict[str, object]) -> Scale:
-    for name, value in table.items():
-        if name not in SCALE_FIELDS:
-            raise FieldError("scale." + name, "one of " + ", ".join(SCALE_FIELDS), value)
+def _read_scale(table: Table, before: list[Scale]) -> Scale:
+    check_keys("scale", table, SCALE_FIELDS)
     steps = table.get("steps")
     if not isinstance(steps, list):
         raise FieldError("scale.steps", SCALE_FIELDS["steps"], steps)
-    return own_scale(table.get("name"), steps)
+    try:
+        scale = own_scale(table.get("name"), steps)
+    except FieldError as error:
+        field = error.field.replace("scale ", "scale.")
+        raise FieldError(field, error.allowed, error.got) from None
+    if find_twice([*before, scale]) is not None:
+        raise FieldError("scale.name", "a name that no other scale has", table["name"])
+    return scale

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 from live.clock.metre import parse_metre
 from live.daemon.fields import FIELDS, check_value, find_field, read_range, read_value
@@ -27,14 +27,30 @@ from live.theory.scales import Scale
 _APP = "undersong"
 T = TypeVar("T")
 
+Several = Mapping[str, tuple[Any, ...]]
+_TABLES: Final[Mapping[str, Callable[[object, str, Several], tuple[Any, ...]]]] = {
+    "scale": lambda tables, text, _: read_scales(tables, text),
+    "zone": lambda tables, text, _: read_zones(tables, text),
+}
+"""Readers of the tables that may stand several times: (parsed, file's text, those read before)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Checked settings by name (`play.key`), the zones, and the player's own scales."""
+    """Checked settings by name (`play.key`), and the tables that may stand several times."""
 
     values: Mapping[str, Any]
-    zones: tuple[Zone, ...] = ()
-    scales: tuple[Scale, ...] = ()
+    tables: Several
+
+    @property
+    def zones(self) -> tuple[Zone, ...]:
+        """The zones, in order."""
+        return self.tables["zone"]
+
+    @property
+    def scales(self) -> tuple[Scale, ...]:
+        """The player's own scales."""
+        return self.tables["scale"]
 
     def __getitem__(self, name: str) -> Any:  # noqa: ANN401 - type depends on the field
         return self.values[name]
@@ -44,23 +60,21 @@ class Settings:
         values = dict(self.values)
         for name, value in changes.items():
             values[name] = check_value(name, value, self.scales)
-        settings = _rebuild(values, self.zones, self.scales)
+        settings = _rebuild(values, self.tables)
         engine_config(settings)  # what only makes sense together is checked here
         return settings
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return (_rebuild, (dict(self.values), self.zones, self.scales))
+        return (_rebuild, (dict(self.values), dict(self.tables)))
 
 
-def _rebuild(
-    values: dict[str, Any], zones: tuple[Zone, ...], scales: tuple[Scale, ...]
-) -> Settings:
-    return Settings(MappingProxyType(values), zones, scales)
+def _rebuild(values: dict[str, Any], tables: Several) -> Settings:
+    return Settings(MappingProxyType(values), MappingProxyType(dict(tables)))
 
 
 def defaults() -> Settings:
     """The settings when nothing is set."""
-    return _rebuild({field.name: field.default for field in FIELDS}, (), ())
+    return _rebuild({field.name: field.default for field in FIELDS}, dict.fromkeys(_TABLES, ()))
 
 
 def engine_config(settings: Settings) -> EngineConfig:
@@ -138,8 +152,10 @@ def read_toml(text: str, base: Settings) -> Settings:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise FieldError("settings file", "valid TOML", str(error)) from None
-    zones = read_zones(tables.pop("zone"), text) if "zone" in tables else base.zones
-    scales = read_scales(tables.pop("scale"), text) if "scale" in tables else base.scales
+    several = dict(base.tables)
+    for name, read in _TABLES.items():
+        if name in tables:
+            several[name] = read(tables.pop(name), text, several)
     values = dict(base.values)
     lines: dict[str, str] = {}
     for section, content in tables.items():
@@ -149,10 +165,10 @@ def read_toml(text: str, base: Settings) -> Settings:
             full = f"{section}.{name}"
             where = lines[full] = _line(text, section, name)
             try:
-                values[full] = check_value(full, value, scales)
+                values[full] = check_value(full, value, several["scale"])
             except FieldError as error:
                 raise _at(error, where) from None
-    settings = _rebuild(values, zones, scales)
+    settings = _rebuild(values, several)
     try:
         engine_config(settings)
     except FieldError as error:

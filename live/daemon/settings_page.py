@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from live.daemon.fields import FIELDS
 from live.daemon.scale_tables import SCALE_FIELDS
 from live.daemon.zone_table import ZONE_FIELDS
+
+SEVERAL: Final = (
+    ("Zones", "`[[zone]]` tables; the first that fits a note is used.", ZONE_FIELDS),
+    (
+        "Scales of your own",
+        "`[[scale]]` tables; a key may name them, as in `D my scale`.",
+        SCALE_FIELDS,
+    ),
+)
+"""The tables that may stand several times: title, what they are, their keys."""
 
 
 def page() -> str:
@@ -22,13 +34,9 @@ def page() -> str:
         default = str(field.default).lower() if field.kind == "switch" else str(field.default)
         shown = f"`{default}`" if default else "empty"
         lines.append(f"| `{field.name}` | {shown} | {field.allowed} | {field.doc} | {live} |")
-    lines += ["", "## Zones", "", "`[[zone]]` tables; the first that fits a note is used.", ""]
-    lines += ["| key | allowed |", "|---|---|"]
-    lines += [f"| `{name}` | {allowed} |" for name, allowed in ZONE_FIELDS.items()]
-    lines += ["", "## Scales of your own", ""]
-    lines += ["`[[scale]]` tables; a key may name them, as in `D my scale`.", ""]
-    lines += ["| key | allowed |", "|---|---|"]
-    lines += [f"| `{name}` | {allowed} |" for name, allowed in SCALE_FIELDS.items()]
+    for title, intro, fields in SEVERAL:
+        lines += ["", f"## {title}", "", intro, "", "| key | allowed |", "|---|---|"]
+        lines += [f"| `{name}` | {allowed} |" for name, allowed in fields.items()]
     return "\n".join(lines) + "\n"
 
 
