@@ -21,6 +21,7 @@ COMMANDS: Final[dict[str, str]] = {
     "forget": "what you kept, so that it teaches no longer: last, all, or an id",
     "hold": "play this answer every time, or no longer",
     "choose": "take choice 1, 2, 3 ...",
+    "drill": "start, stop, or pass to another question: degrees to play, judged as you play",
     "panic": "end every note",
     "labels": "major or plain",
     "groove": "the drum groove the bass locks to; heard = the one the drums that come in play",

@@ -28,6 +28,8 @@ SETTING_COMMANDS: Final[dict[str, str]] = {
 WISHES: Final = ("start", "stop", "again", "more", "keep", "hold", "panic")
 """Commands without words that the engine carries out."""
 
+DRILL_WORDS: Final = ("start", "stop", "pass")
+
 _SCREEN_VELOCITY: Final = 90
 LAST_BAR: Final = 16384
 """Song position ends after 1024 bars of 4/4; nobody plays longer than this."""
@@ -40,8 +42,8 @@ class Order:
     Args:
         changes: settings to change, by name.
         event: what the engine is to do; its time is set on arrival.
-        special: `status`, `reload`, `tap`, `forget` or `quit`, done by the supervisor; else "".
-        what: to forget: `last`, `all` or an id.
+        special: `status`, `reload`, `tap`, `forget`, `drill` or `quit`, done by the supervisor.
+        what: to forget: `last`, `all` or an id; of a drill: `start`, `stop` or `pass`.
     """
 
     changes: dict[str, Any] = field(default_factory=dict)
@@ -130,6 +132,12 @@ def _forget(args: list[str]) -> Order:
     return Order(special="forget", what=args[0])
 
 
+def _drill(args: list[str]) -> Order:
+    if len(args) != 1 or args[0] not in DRILL_WORDS:
+        raise FieldError("drill", ", ".join(DRILL_WORDS), " ".join(args))
+    return Order(special="drill", what=args[0])
+
+
 def _note(args: list[str]) -> Order:
     if len(args) not in (2, 3) or args[0] not in ("on", "off"):
         raise FieldError("note", "on or off, a note, and perhaps a velocity", " ".join(args))
@@ -159,5 +167,6 @@ _READERS: Final = {
     "continue": _continue,
     "choose": _choose,
     "forget": _forget,
+    "drill": _drill,
     "note": _note,
 }

@@ -15,6 +15,7 @@ from live.clock.metre import parse_metre
 from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
 from live.notes.form import BAR_COUNTS
 from live.notes.taste import ENDS, SWITCH_WORDS, Taste
+from live.practice.questions import ASKS
 from live.takes.sketch import SKETCH, check_sketch
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
@@ -199,6 +200,10 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("answer.cutoff_ms", "whole", 150,
           "How long before its bar line the answer is settled, milliseconds.", low=20, high=2000),
     *_taste_fields(),
+    Field("practice.asks", "text", "degrees", "What a drill asks for.", options=ASKS),
+    Field("practice.bars", "whole", 0,
+          "Bars a drill's question lasts while the transport plays; 0 = until it is played right.",
+          options=(0, *BAR_COUNTS)),
     Field("ports.client", "text", "undersong", "Name under which our ports are offered.",
           is_live=False),
     Field("ports.service", "text", "auto", "MIDI service to use.",

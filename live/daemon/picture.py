@@ -9,11 +9,13 @@ from typing import Any, cast
 from live.clock.metre import parse_metre
 from live.daemon.engine_view import EngineView, PlainNote
 from live.daemon.hearing import Listening, heard_groove, sure_key
+from live.daemon.practising import snap_in_drill
 from live.daemon.settings import Settings, taste_of
 from live.daemon.snapshot import (
     AnswerState,
     ChoiceView,
     ClockState,
+    DrillView,
     HeldView,
     NoteView,
     PortView,
@@ -61,6 +63,7 @@ class Picture:
     notice: str = ""
     lost_before: int = 0  # counted by engines that have gone
     kept: int = 0  # phrases in the sketch's vocabulary
+    drill: DrillView = field(default_factory=DrillView)
     _harmony: Harmony = field(init=False)
     _key: Key = field(init=False)
     _listening: Listening = field(default_factory=Listening)
@@ -93,7 +96,7 @@ class Picture:
         )
         return Snapshot(
             key=settings["play.key"],
-            snap=settings["play.snap"],
+            snap=snap_in_drill(settings["play.snap"]) if self.drill.on else settings["play.snap"],
             labels=settings["play.labels"],
             progression=settings["play.progression"],
             progression_bar=place,
@@ -131,6 +134,7 @@ class Picture:
             kept=self.kept,
             groove=settings["answer.groove"],
             taste=taste_of(settings),
+            drill=self.drill,
         )
 
     def engine_ended(self) -> None:

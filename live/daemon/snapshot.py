@@ -71,6 +71,23 @@ class Hearing:
 
 
 @dataclass(frozen=True, slots=True)
+class DrillView:
+    """A practice of degrees; `on` False = there is none."""
+
+    on: bool = False
+    label: str = ""  # what is asked: the degree `b3`, or the part `5` of a chord
+    chord: str = ""  # that chord as it is written, `iv`; "" = a degree of the key is asked
+    name: str = ""  # what that degree does: `mediant`
+    outcome: Literal["right", "close", "wrong", "missed", ""] = ""  # of the last note
+    words: str = ""  # that judgement in a sentence
+    shown: int | None = None  # pitch class of the right note after two tries, else None
+    right: int = 0  # first tries that were right, of `asked`
+    asked: int = 0
+    in_a_row: int = 0
+    weak: str = ""  # the degree missed most, "" = none
+
+
+@dataclass(frozen=True, slots=True)
 class Snapshot:
     """The whole visible state at one moment. Beats are quarter notes; bars count from 1."""
 
@@ -113,6 +130,7 @@ class Snapshot:
     kept: int = 0  # phrases that teach the answers of this sketch
     groove: str = ""  # its name, or its rows of steps
     taste: Taste = field(default_factory=Taste)  # the answer's controls
+    drill: DrillView = field(default_factory=DrillView)
 
     def to_json(self) -> str:
         """One line of JSON."""
@@ -144,6 +162,7 @@ def snapshot_from_json(text: str) -> Snapshot:
     for name in ("sounding", "answer_sounding", "own_scales"):
         values[name] = tuple(values[name])
     values["hearing"] = _hearing(values["hearing"])
+    values["drill"] = DrillView(**values["drill"])
     values["taste"] = Taste(**values["taste"])
     for name in ("inputs", "outputs"):
         values[name] = tuple(PortView(**p) for p in values[name])

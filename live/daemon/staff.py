@@ -11,7 +11,8 @@ from typing import Any, Final
 
 from live.daemon.child import Child
 from live.daemon.port_plan import port_plan
-from live.daemon.settings import Settings, engine_config
+from live.daemon.settings import Settings
+from live.notes.config import EngineConfig
 
 SILENT_AFTER_S: Final = 1.0
 """An engine that gives no sign of life for so long hangs, and is replaced."""
@@ -85,12 +86,16 @@ class Staff:
 
     Args:
         settings: gives the current settings when a process is started.
+        config: gives what an engine is started with.
         post: takes (name, child, frame) on the workers' reader threads.
     Thread: the supervisor's main.
     """
 
-    def __init__(self, settings: Callable[[], Settings], post: Post) -> None:
+    def __init__(
+        self, settings: Callable[[], Settings], config: Callable[[], EngineConfig], post: Post
+    ) -> None:
         self._settings = settings
+        self._config = config
         self._post = post
         self.engine = Worker("engine", self._start_engine)
         self.composer = Worker("composer", self._start_composer)
@@ -137,8 +142,7 @@ class Staff:
 
     def _start_engine(self) -> Child:
         child = Child("live.daemon.engine_process", self._take("engine"))
-        settings = self._settings()
-        child.send((engine_config(settings), port_plan(settings)))
+        child.send((self._config(), port_plan(self._settings())))
         return child
 
     def _start_composer(self) -> Child:

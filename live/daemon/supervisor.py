@@ -24,12 +24,14 @@ from live.daemon.engine_view import EngineView
 from live.daemon.link_server import LinkServer
 from live.daemon.opening import first_facts
 from live.daemon.picture import Picture
+from live.daemon.practising import Practising
 from live.daemon.settings import Settings, engine_config, journal_path, load
 from live.daemon.snapshot import PortView
 from live.daemon.staff import Staff
 from live.daemon.tally import SoundingTally
 from live.daemon.tapping import Tapping
 from live.daemon.teaching import Teaching
+from live.notes.config import EngineConfig
 from live.notes.events import Change, Composed, MidiIn
 from live.notes.facts import fact
 from live.notes.record import Record
@@ -76,7 +78,8 @@ class Supervisor:
         self._picture = Picture(settings)
         self._journal = JournalWriter(journal_path(settings))
         self._tally = SoundingTally()
-        self._staff = Staff(lambda: self._picture.settings, self._inbox.put)
+        self._practising = Practising(settings, self._tell_people)
+        self._staff = Staff(lambda: self._picture.settings, self._config_now, self._inbox.put)
         self._backing = Backing(self._staff.sound)
         self._teaching = Teaching(
             settings, self._staff.composer, self._picture.count_kept, self._tell_people
@@ -163,11 +166,13 @@ class Supervisor:
             self._tally.count(records)
             self._backing.follow(records)
             self._teaching.follow(records)
+            self._practising.follow(records)
             for record in records:
                 if record.kind == "error":
                     self._show(json.loads(record.detail)["what"])
         elif kind == "view":
             self._picture.view = EngineView(*frame[1])
+            self._practising.look(self._picture.view)
             self._backing.drum(self._picture.view, self._picture.settings)
             self._publish()
         elif kind == "heard":
@@ -221,6 +226,8 @@ class Supervisor:
                 settings = self._picture.settings.changed(order.changes)
             if order.special == "forget":
                 self._teaching.forget(order.what)
+            elif order.special == "drill":
+                self._practising.do(order.what)
         except FieldError as error:
             self._server.reply(face, {"ok": False, "error": str(error), "bad_input": True})
             return
@@ -248,7 +255,8 @@ class Supervisor:
             self._picture.use(settings)
             self._backing.level(settings)
             self._teaching.use(settings)
-            event = Change(0, engine_config(settings))
+            self._practising.use(settings)
+            event = Change(0, self._config_now())
         self._picture.notice = ""
         self._ident += 1
         self._waiting_faces[self._ident] = (face, told)
@@ -266,7 +274,11 @@ class Supervisor:
 
     # The rest
 
+    def _config_now(self) -> EngineConfig:
+        return self._practising.applied(engine_config(self._picture.settings))
+
     def _publish(self) -> None:
+        self._picture.drill = self._practising.view()
         if self._server.watchers:
             self._server.publish(self._picture.snapshot().to_json())
 
@@ -288,6 +300,7 @@ class Supervisor:
     def _shut_down(self) -> None:
         """Release what sounds, keep what was played, then end."""
         self._staff.end()
+        self._practising.stop()
         while True:
             try:
                 item = self._inbox.get_nowait()

@@ -25,6 +25,7 @@ def status_lines(status: Mapping[str, Any]) -> list[str]:
         ("low end", _low_end_text(hearing)),
         ("heard", _heard_text(hearing)),
         ("answer", _answer_text(status)),
+        *_drill_rows(status.get("drill") or {}),
         ("inputs", _ports_text(status.get("inputs") or ())),
         ("outputs", _ports_text(status.get("outputs") or ())),
         ("health", _health_text(status)),
@@ -100,6 +101,15 @@ def _heard_text(hearing: Mapping[str, Any]) -> str:
     proposed = hearing.get("proposed_key")
     offer = "(take it: undersong tell key heard)" if proposed else ""
     return pretty(_joined(keys, offer)) or "nothing yet"
+
+
+def _drill_rows(drill: Mapping[str, Any]) -> list[tuple[str, str]]:
+    if not drill.get("on"):
+        return []
+    chord = f"of {drill['chord']}" if drill.get("chord") else ""
+    asked = f"play {drill.get('label', '')} {chord}".strip()
+    score = f"{drill.get('right', 0)} of {drill.get('asked', 0)} right"
+    return [("drill", pretty(_joined(asked, score, str(drill.get("words") or ""))))]
 
 
 def _ports_text(ports: Sequence[Mapping[str, Any]]) -> str:

@@ -107,14 +107,30 @@ def judge(key: Key, place: int, note: int, labels: Style = "major") -> Judgement
     wanted = asked_note(key, place)
     degree = degree_of(wanted, key)
     target = f"{degree.label(labels)} is {key.spell(wanted).name}"
+    return judge_note(key, wanted, note, (target, degree.name), labels)
+
+
+def judge_note(
+    key: Key, wanted: int, note: int, target: tuple[str, str], labels: Style = "major"
+) -> Judgement:
+    """Judge a played note against a wanted one; the octave does not matter.
+
+    Args:
+        key: names what was played.
+        wanted: MIDI note of what was asked, in any octave.
+        note: MIDI note played, 0 to 127.
+        target: what was asked for, in words: `b3 is F` and its name, `mediant`.
+        labels: how degrees are written in the words.
+    """
+    what, name = target
     off = (wanted - note + 6) % 12 - 6
     if off == 0:
-        return Judgement("right", f"right: {target}, the {degree.name}")
+        return Judgement("right", f"right: {what}, the {name}")
     played = f"{key.spell(note).name} is the {degree_of(note, key).label(labels)}"
     if abs(off) <= CLOSE_SEMITONES:
         side = "higher" if off > 0 else "lower"
-        return Judgement("close", f"close: {played}; {target}, a half step {side}")
-    return Judgement("wrong", f"wrong: {played}; {target}, the {degree.name}")
+        return Judgement("close", f"close: {played}; {what}, a half step {side}")
+    return Judgement("wrong", f"wrong: {played}; {what}, the {name}")
 
 
 def after(drill: Drill, place: int, verdict: Verdict) -> Drill:

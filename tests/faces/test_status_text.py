@@ -1,6 +1,9 @@
 from __future__ import annotations
 
+import dataclasses
+
 from live.faces.status_text import status_lines
+from tests.faces.states import snapshot_named
 
 STATUS = {
     "ok": True,
@@ -69,3 +72,12 @@ def test_another_key_that_is_heard_comes_with_the_way_to_take_it():
 
 def test_a_status_with_gaps_is_still_shown():
     assert status_lines({"ok": True, "key": "?"})[0] == "key       ?"
+
+
+def test_a_drill_that_runs_is_a_line_of_its_own():
+    drill = snapshot_named("drill-chord").drill
+    status = {"key": "D minor", "drill": dataclasses.asdict(drill)}
+    line = next(line for line in status_lines(status) if line.startswith("drill"))
+    assert line.split("  ", 1)[1].strip() == (
+        "play ♭3 of iv   8 of 10 right   right: root of v is A, the dominant"
+    )

@@ -28,6 +28,8 @@ _ACTIONS: Final[dict[int, str]] = {
 }
 TASTE_KEY: Final = Qt.Key.Key_F10
 """Shows and hides the answer's controls."""
+DRILL_KEY: Final = Qt.Key.Key_F12
+"""Starts and ends a drill."""
 _CHORD_KEYS: Final = (
     Qt.KeyboardModifier.ControlModifier
     | Qt.KeyboardModifier.AltModifier
@@ -42,6 +44,7 @@ class KeyInput(QObject):
     action_asked = pyqtSignal(str)
     choice_asked = pyqtSignal(int)
     taste_asked = pyqtSignal()
+    drill_asked = pyqtSignal()
     note_on = pyqtSignal(int)
     note_off = pyqtSignal(int)
 
@@ -60,6 +63,8 @@ class KeyInput(QObject):
             self.action_asked.emit(_ACTIONS[key])
         elif key == TASTE_KEY:
             self.taste_asked.emit()
+        elif key == DRILL_KEY:
+            self.drill_asked.emit()
         elif Qt.Key.Key_1 <= key <= Qt.Key.Key_9:
             self.choice_asked.emit(key - int(Qt.Key.Key_0))
         else:

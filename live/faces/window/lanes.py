@@ -68,10 +68,12 @@ class LanesPanel(Panel[LanesView]):
         return QRegion(QRect(left, 0, right - left, self.height()))
 
     def words(self, view: LanesView) -> str:
-        """`Call ♭3 5 4. Answer playing: 1 1 ♭3`, or the words of the empty lanes."""
+        """`Call: ♭3 5 4. Answer playing: 1 1 ♭3`, or the words of the empty lanes."""
+        upper, lower = view.names
         call = " ".join(block.label for block in view.call) or view.call_note
         answer = " ".join(block.label for block in view.answer) or view.answer_note
-        return f"Call: {call}. Answer {view.state}: {answer}".replace(" :", ":")
+        said = f"{upper.capitalize()}: {call}. {lower.capitalize()} {view.state}: {answer}"
+        return said.replace(" :", ":")
 
     def frame(self, box: QRectF) -> Frame:
         """Geometry for the view in `box`."""
@@ -128,9 +130,12 @@ class LanesPanel(Panel[LanesView]):
     def _draw_names(self, painter: QPainter, box: QRectF, frame: Frame) -> None:
         theme, view, line = self.look.theme, self.view, self.look.px(13)
         width = frame.left - box.left() - self.look.px(10)
-        rows = (("call", frame.call_top, ""), ("answer", frame.answer_top, view.state))
-        for name, top, state in rows:
-            runs = view.running == name
+        upper, lower = view.names
+        rows = (
+            (upper, frame.call_top, "", view.running == "call"),
+            (lower, frame.answer_top, view.state, view.running == "answer"),
+        )
+        for name, top, state, runs in rows:
             tone = theme.ink if runs else theme.dim
             middle = top + frame.height / 2
             first = middle - (line if state else line / 2)

@@ -44,6 +44,7 @@ class WindowMenu(QMenu):
         self.addSeparator()
         self._choice("more", "answers like this one (F11)", "")
         self._choice("taste", "shape the answers (F10)", "")
+        self._choice("drill", "drill the degrees (F12)", "")
         self.addSeparator()
         self._choice("on_top", "stay on top", "", on=memory.on_top)
         self._choice("still", "no motion", "", on=memory.still)

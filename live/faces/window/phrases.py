@@ -34,6 +34,7 @@ class LanesView:
         bar_beats, pulse_beats: length of a bar, and of the metre's own beat.
         running: the part that runs now; playhead: beats into it, None while nothing runs.
         state: the answer's state in a word. call_note, answer_note: words for an empty lane.
+        names: of the two lanes.
     """
 
     call: tuple[Block, ...]
@@ -47,6 +48,7 @@ class LanesView:
     state: str
     call_note: str
     answer_note: str
+    names: tuple[str, str] = ("call", "answer")
 
     @property
     def axis_beats(self) -> float:

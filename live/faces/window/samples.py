@@ -8,7 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from live.daemon.snapshot import ChoiceView, Hearing, HeldView, NoteView, PortView, Snapshot
+from live.daemon.snapshot import (
+    ChoiceView,
+    DrillView,
+    Hearing,
+    HeldView,
+    NoteView,
+    PortView,
+    Snapshot,
+)
 from live.faces.window.views import Moment
 
 
@@ -184,6 +192,35 @@ SAMPLES: Final = (
         replace(
             _ANSWERED, phrase="call", phrase_beats=6.4, bar=6, chord="Gm", progression_bar=6,
             answer_state="held", answer_sounding=(50,), chosen=2, answer=_TURN,
+        ),
+    ),
+    Sample(
+        "drill-asking",
+        "a degree is asked",
+        replace(IDLE, snap="off", drill=DrillView(on=True, label="b6", name="submediant")),
+    ),
+    Sample(
+        "drill-judging",
+        "the wrong key is down for the second time",
+        replace(
+            IDLE, snap="off", held=_held((69, 69)), sounding=(69,),
+            drill=DrillView(
+                on=True, label="b6", name="submediant", outcome="close",
+                words="close: A is the 5; b6 is Bb, a half step higher", shown=10,
+                right=7, asked=9, weak="b6",
+            ),
+        ),
+    ),
+    Sample(
+        "drill-chord",
+        "a tone of a chord is asked after a right one",
+        replace(
+            _RUNNING, snap="off", held=_held((57, 57)), sounding=(57,),
+            drill=DrillView(
+                on=True, label="b3", chord="iv", name="submediant", outcome="right",
+                words="right: root of v is A, the dominant", right=8, asked=10, in_a_row=4,
+                weak="b6",
+            ),
         ),
     ),
     Sample(

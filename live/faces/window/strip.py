@@ -12,11 +12,19 @@ from PyQt6.QtWidgets import QWidget
 from live.daemon.snapshot import Snapshot
 from live.faces.window import letters, music
 from live.faces.window.arrow import draw_move
-from live.faces.window.keyboard import USUAL_LOW, KeyBox, key_at, keys, octaves_for, shift
+from live.faces.window.keyboard import (
+    USUAL_LOW,
+    KeyBox,
+    is_black,
+    key_at,
+    keys,
+    octaves_for,
+    shift,
+)
 from live.faces.window.letters import Size
 from live.faces.window.paint import crisp, rounded
 from live.faces.window.panel import Look, Panel
-from live.faces.window.theme import best_ink, key_tone
+from live.faces.window.theme import best_ink, key_tone, plain_tone
 
 _LEAST_KEY_PX: Final = 18
 _BAR_PX: Final = 6
@@ -29,6 +37,7 @@ class StripView:
     Args:
         held: keys that are down. lit: notes that sound through. answered: notes of the answer.
         moves: (pressed, sounding) of each key whose note differs; sounding None is silent.
+        plain: white keys and black ones, and no word of what is at home.
     """
 
     labels: tuple[str, ...]
@@ -37,6 +46,7 @@ class StripView:
     lit: frozenset[int] = frozenset()
     answered: frozenset[int] = frozenset()
     moves: tuple[tuple[int, int | None], ...] = ()
+    plain: bool = False
 
 
 def strip_view(snapshot: Snapshot) -> StripView:
@@ -93,8 +103,8 @@ class StripPanel(Panel[StripView]):
 
     def changed(self, old: StripView, new: StripView) -> QRegion:
         """The keys whose state differs; everything when labels, brightness or arrows differ."""
-        static = (old.labels, old.brightness, old.moves)
-        if static != (new.labels, new.brightness, new.moves):
+        static = (old.labels, old.brightness, old.moves, old.plain)
+        if static != (new.labels, new.brightness, new.moves, new.plain):
             return super().changed(old, new)
         notes = (old.held ^ new.held) | (old.lit ^ new.lit) | (old.answered ^ new.answered)
         region = QRegion()
@@ -127,6 +137,8 @@ class StripPanel(Panel[StripView]):
         """The tone of a key as it is drawn."""
         if note in self.view.lit:
             return self.look.theme.sounding
+        if self.view.plain:
+            return plain_tone(self.look.theme, black=is_black(note))
         return key_tone(self.look.theme, self.view.brightness[note % 12])
 
     def _draw_key(self, painter: QPainter, key: KeyBox) -> None:

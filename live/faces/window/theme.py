@@ -70,6 +70,9 @@ LIGHT: Final = Theme(
     strip_low="#e4dfd3",
     strip_high="#65676b",
 )
+_PLAIN_BLACK, _PLAIN_WHITE = 0.15, 0.75
+"""How light the keys of a plain keyboard are, from the strip's darkest tone to its lightest."""
+
 THEMES: Final = {"dark": DARK, "light": LIGHT}
 
 
@@ -124,3 +127,9 @@ def key_tone(theme: Theme, brightness: float) -> str:
     if brightness <= 0:
         return theme.ground
     return mix(theme.strip_low, theme.strip_high, brightness)
+
+
+def plain_tone(theme: Theme, *, black: bool) -> str:
+    """Tone of a resting key where nothing tells how much at home it is: white keys lighter."""
+    tones = sorted((theme.strip_low, theme.strip_high), key=luminance)
+    return mix(*tones, _PLAIN_BLACK if black else _PLAIN_WHITE)

@@ -10,6 +10,7 @@ from live.daemon.snapshot import Snapshot
 from live.faces.window import words
 from live.faces.window.choices import ChoiceRow, choice_rows
 from live.faces.window.degree import DegreeView, degree_view
+from live.faces.window.drilling import asked_view, bare_strip, drill_lanes
 from live.faces.window.footview import FootView, foot_view
 from live.faces.window.phrases import LanesView, lanes_view
 from live.faces.window.status import StatusView
@@ -81,7 +82,7 @@ def views_of(snapshot: Snapshot | None, moment: Moment) -> Views:
         if not moment.gone:
             return WAITING
         return dataclasses.replace(NO_DAEMON, status=StatusView(sentence(moment.gone), strong=True))
-    return Views(
+    views = Views(
         degree=degree_view(snapshot),
         lanes=lanes_view(snapshot),
         choices=choice_rows(snapshot),
@@ -89,6 +90,18 @@ def views_of(snapshot: Snapshot | None, moment: Moment) -> Views:
         strip=strip_view(snapshot),
         foot=foot_view(snapshot),
         status=_status(snapshot, moment),
+    )
+    return _while_drilling(views, snapshot) if snapshot.drill.on else views
+
+
+def _while_drilling(views: Views, snapshot: Snapshot) -> Views:
+    return dataclasses.replace(
+        views,
+        degree=asked_view(snapshot),
+        lanes=drill_lanes(views.lanes, snapshot),
+        choices=(),
+        choices_note="",
+        strip=bare_strip(views.strip, snapshot),
     )
 
 

@@ -79,6 +79,7 @@ class Window(Board):
         self.keys.action_asked.connect(self.act)
         self.keys.choice_asked.connect(self.choose)
         self.keys.taste_asked.connect(self.toggle_taste)
+        self.keys.drill_asked.connect(self.toggle_drill)
         self.foot.edit_asked.connect(self.edit)
         self.foot.step_asked.connect(self.step)
         self.foot.action_asked.connect(self.act)
@@ -181,6 +182,11 @@ class Window(Board):
         if self.snapshot is not None:
             self.taste.toggle(self.foot.look, self.frameGeometry())
 
+    def toggle_drill(self) -> None:
+        """Begin to ask degrees, or end it."""
+        if self.snapshot is not None:
+            self.send(("drill", "stop" if self.snapshot.drill.on else "start"))
+
     # Its own wishes
 
     def pick(self, what: str, value: str) -> None:
@@ -191,6 +197,8 @@ class Window(Board):
             self.act("more")
         elif what == "taste":
             self.toggle_taste()
+        elif what == "drill":
+            self.toggle_drill()
         elif what == "size":
             self.resize(*SIZES[value])
         elif what == "theme":

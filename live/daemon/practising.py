@@ -1,0 +1,215 @@
+"""Practice on the live path: what is asked now, and how the notes that come in answer it.
+
+Nothing of it is on the path of a note: the engine's records are read as they come up.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import Any, Final
+
+from live.clock.metre import parse_metre
+from live.clock.units import ns_to_ticks
+from live.daemon.engine_view import EngineView
+from live.daemon.settings import Settings, data_dir
+from live.daemon.snapshot import DrillView
+from live.notes.config import EngineConfig
+from live.notes.events import ANSWER, CLOCK_OUT
+from live.notes.midi import DRUM_CHANNEL, NOTE_ON
+from live.notes.record import Record
+from live.practice.drill import asked_degree, start_drill, weakest
+from live.practice.session import Practice
+from live.takes.practised import Practised
+from live.theory.errors import FieldError
+from live.theory.keys import parse_key
+from live.theory.progressions import parse_progression
+
+KEPT_EVERY: Final = 8
+"""Questions after which what was learned is written down (own choice)."""
+_ASKED_BY: Final = (
+    "play.key", "play.labels", "play.progression", "practice.asks", "takes.folder",
+)  # fmt: skip
+
+
+class Practising:
+    """Runs practices one after another.
+
+    Args:
+        settings: key, labels, progression, what is asked and how long it stands.
+        tell: takes a sentence for people.
+        chance: chooses what is asked.
+    Thread: the supervisor's main.
+    """
+
+    def __init__(
+        self, settings: Settings, tell: Callable[[str], None], chance: random.Random | None = None
+    ) -> None:
+        self._settings = settings
+        self._tell = tell
+        self._chance = chance or random.Random()
+        self._practice: Practice | None = None
+        self._log: Practised | None = None
+        self._kept = 0  # questions of this practice that are written down
+        self._view: EngineView | None = None
+        self._asked_bar = 0
+
+    @property
+    def is_on(self) -> bool:
+        """True while degrees are asked."""
+        return self._practice is not None
+
+    def do(self, wish: str) -> None:
+        """`start`, `stop` or `pass`; FieldError when it cannot be done."""
+        {"start": self.start, "stop": self.stop, "pass": self.leave}[wish]()
+
+    def start(self) -> None:
+        """Begin to ask, or begin again."""
+        self.stop()
+        settings = self._settings
+        key = parse_key(settings["play.key"])
+        text = settings["play.progression"].strip()
+        stretches = parse_progression(text, key).stretches if text else ()
+        self._log = self._open_log()
+        self._practice = Practice(
+            self._log.drill(key) if self._log else start_drill(key),
+            self._chance,
+            labels=settings["play.labels"],
+            asks=settings["practice.asks"],
+            chords=[(stretch.text, stretch.chord) for stretch in stretches],
+        )
+        self._asked_bar = self._bar()
+        self._kept = 0
+
+    def stop(self) -> None:
+        """End it, and remember what was learned."""
+        self._keep()
+        self._practice = None
+
+    def leave(self) -> None:
+        """Ask something else; FieldError while nothing is asked."""
+        if self._practice is None:
+            raise FieldError("drill pass", "while a drill runs", "none runs")
+        self._practice.leave()
+        self._asked_bar = self._bar()
+
+    def use(self, settings: Settings) -> None:
+        """Take new settings; another key or another way of asking begins a new practice."""
+        old, self._settings = self._settings, settings
+        if self.is_on and any(settings[name] != old[name] for name in _ASKED_BY):
+            self.start()
+
+    def applied(self, config: EngineConfig) -> EngineConfig:
+        """The engine's settings while degrees are asked: no snapping but `white`, no answers."""
+        if not self.is_on:
+            return config
+        return replace(
+            config,
+            snap=snap_in_drill(config.snap),
+            zones=tuple(replace(zone, snap=None) for zone in config.zones),
+            start_on_first_note=False,
+            answer=replace(config.answer, enabled=False),
+        )
+
+    def follow(self, records: Iterable[Record]) -> None:
+        """Judge the notes among the engine's records."""
+        if self._practice is None:
+            return
+        for record in records:
+            if _is_played(record):
+                self._pass_bars(self._bar(record.at_ns))
+                self._practice.play(record.data[1])
+                if self._practice.outcome == "right":
+                    self._asked_bar = self._bar(record.at_ns)
+        self._keep_in_time()
+
+    def look(self, view: EngineView) -> None:
+        """Time has gone on."""
+        self._view = view
+        if self._practice is not None:
+            self._pass_bars(self._bar())
+
+    def view(self) -> DrillView:
+        """What faces see."""
+        practice = self._practice
+        if practice is None:
+            return DrillView()
+        weak = weakest(practice.drill)
+        labels = self._settings["play.labels"]
+        return DrillView(
+            on=True,
+            label=practice.question.short(practice.drill.key, labels),
+            chord=practice.question.chord,
+            name=practice.name,
+            outcome=practice.outcome,
+            words=practice.words,
+            shown=practice.shown,
+            right=practice.score.right,
+            asked=practice.score.asked,
+            in_a_row=practice.score.in_a_row,
+            weak="" if weak is None else asked_degree(practice.drill.key, weak).label(labels),
+        )
+
+    def _pass_bars(self, bar: int) -> None:
+        """In time: a question that has had its bars is over."""
+        lasts, view = self._settings["practice.bars"], self._view
+        if self._practice is None or not lasts or view is None or not view.playing:
+            return
+        if bar < self._asked_bar:
+            self._asked_bar = bar  # the transport began anew
+        elif bar - self._asked_bar >= lasts:
+            self._practice.time_up()
+            self._asked_bar = bar
+            self._keep_in_time()
+
+    def _bar(self, at_ns: int | None = None) -> int:
+        """The bar of a time by the last view, of the view itself without one."""
+        view = self._view
+        if view is None or not view.playing:
+            return 0
+        since_ns = 0 if at_ns is None else at_ns - view.anchor_ns
+        tick = view.tick + ns_to_ticks(since_ns, view.tempo_bpm)
+        return int(tick // parse_metre(self._settings["time.metre"]).bar_ticks)
+
+    def _open_log(self) -> Practised | None:
+        """What is known of each key; without a folder for it practice goes on, and says why."""
+        try:
+            return Practised(data_dir(self._settings))
+        except OSError as error:
+            self._tell(f"what is practised is not remembered: {error}")
+            return None
+
+    def _keep_in_time(self) -> None:
+        if self._practice is not None and self._practice.score.asked >= self._kept + KEPT_EVERY:
+            self._keep()
+
+    def _keep(self) -> None:
+        """Write down what is new since the last time."""
+        if self._practice is None or self._log is None:
+            return
+        asked = self._practice.score.asked
+        if asked == self._kept:
+            return
+        self._kept = asked
+        try:
+            self._log.keep(self._practice.drill)
+        except FieldError as error:
+            self._tell(f"what was practised is not remembered: {error}")
+
+
+def snap_in_drill(snap: str) -> str:
+    """The snap policy while degrees are asked: the player is to find the notes."""
+    return "white" if snap == "white" else "off"
+
+
+def _is_played(record: Record) -> bool:
+    data: Any = record.data
+    return (
+        record.kind == "out"
+        and record.port not in (ANSWER, CLOCK_OUT)
+        and len(data) == 3
+        and data[0] & 0xF0 == NOTE_ON
+        and data[2] > 0
+        and data[0] & 0x0F != DRUM_CHANNEL
+    )

@@ -1,0 +1,66 @@
+"""What practice has shown of each key, as a file in the data folder.
+
+One JSON object: for each key, by name, how often each degree of its scale was played right, close
+and wrong at the first try. A damaged file is passed over: practice begins anew.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Final
+
+from live.ports.atomic import write_whole
+from live.practice.drill import Drill, Tally, start_drill
+from live.theory.keys import Key
+
+_NAME: Final = "practised.json"
+_MOST_BYTES: Final = 4_000_000
+_KEPT: Final = 0.5
+"""What was known last time counts half (own choice), so that old slips fade."""
+
+
+class Practised:
+    """Remembers drills from one practice to the next.
+
+    Args:
+        folder: the data folder.
+    Thread: one owner.
+    """
+
+    def __init__(self, folder: Path | str) -> None:
+        self.path = Path(folder) / _NAME
+        self._keys = _read(self.path)
+
+    def drill(self, key: Key) -> Drill:
+        """A drill of a key that begins with what is known of its degrees."""
+        fresh = start_drill(key)
+        rows = self._keys.get(key.name, [])
+        if len(rows) != len(fresh.tallies):
+            return fresh
+        return Drill(key, tuple(Tally(*(int(n * _KEPT) for n in row)) for row in rows))
+
+    def keep(self, drill: Drill) -> None:
+        """Remember a drill as it stands. Raises: FieldError if it cannot be written."""
+        self._keys[drill.key.name] = [[t.right, t.close, t.wrong] for t in drill.tallies]
+        text = json.dumps(self._keys, ensure_ascii=False, separators=(",", ":"))
+        write_whole(self.path, text.encode("utf-8"))
+
+
+def _read(path: Path) -> dict[str, list[list[int]]]:
+    try:
+        if path.stat().st_size > _MOST_BYTES:
+            return {}
+        data = json.loads(path.read_bytes())
+    except (OSError, ValueError, RecursionError):
+        return {}
+    if not isinstance(data, dict):
+        return {}
+    return {name: rows for name, rows in data.items() if _is_tallies(rows)}
+
+
+def _is_tallies(rows: object) -> bool:
+    return isinstance(rows, list) and all(
+        isinstance(row, list) and len(row) == 3 and all(type(n) is int and n >= 0 for n in row)
+        for row in rows
+    )

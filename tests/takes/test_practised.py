@@ -1,0 +1,58 @@
+"""What practice remembers of each key."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from live.practice.drill import Tally, start_drill
+from live.takes.practised import Practised
+from live.theory.errors import FieldError
+from live.theory.keys import parse_key
+
+KEY = parse_key("D minor")
+
+
+def worked() -> tuple[Tally, ...]:
+    return (Tally(8, 2, 0), Tally(1, 0, 5), *(Tally() for _ in range(5)))
+
+
+def test_half_of_what_was_known_is_known_the_next_time(tmp_path: Path) -> None:
+    Practised(tmp_path).keep(replace(start_drill(KEY), tallies=worked()))
+    again = Practised(tmp_path).drill(KEY)
+    assert again.tallies[:2] == (Tally(4, 1, 0), Tally(0, 0, 2))
+    assert again.last is None
+
+
+def test_each_key_has_its_own(tmp_path: Path) -> None:
+    log = Practised(tmp_path)
+    log.keep(replace(start_drill(KEY), tallies=worked()))
+    log.keep(start_drill(parse_key("F# dorian")))
+    again = Practised(tmp_path)
+    assert again.drill(KEY).tallies[0].right == 4
+    assert again.drill(parse_key("F# dorian")) == start_drill(parse_key("F# dorian"))
+    assert again.drill(parse_key("C major")) == start_drill(parse_key("C major"))
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "[]", "{", '{"D minor": 3}', '{"D minor": [[1, 2]]}', '{"D minor": [[1, 2, -1]]}',
+     '{"D minor": [[1, 1, 1]]}', "\x00" * 40, "[" * 100_000],
+)  # fmt: skip
+def test_a_damaged_file_is_passed_over(tmp_path: Path, text: str) -> None:
+    (tmp_path / "practised.json").write_text(text, encoding="utf-8")
+    log = Practised(tmp_path)
+    assert log.drill(KEY) == start_drill(KEY)
+    log.keep(replace(start_drill(KEY), tallies=worked()))
+    assert Practised(tmp_path).drill(KEY).tallies[0].right == 4
+
+
+def test_a_folder_that_has_gone_is_told(tmp_path: Path) -> None:
+    folder = tmp_path / "gone"
+    folder.mkdir()
+    log = Practised(folder)
+    folder.rmdir()
+    with pytest.raises(FieldError, match="file"):
+        log.keep(start_drill(KEY))
