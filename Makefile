@@ -24,7 +24,7 @@ lint:
 	$(PY) -m mypy
 
 unit:
-	$(WORLD) --limit 1200 $(PY) -m pytest
+	$(WORLD) --limit 1200 tests/all.sh $(PY)
 
 bench: setup-test
 	$(WORLD) $(PY) -m tests.bench

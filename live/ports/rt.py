@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -162,8 +163,11 @@ class RtDriver:
             yield
         finally:
             self._is_still = False
+            interval_s = sys.getswitchinterval()
+            sys.setswitchinterval(1.0)  # callbacks of the first must not hold up the next
             for inlet in self._inlets:
                 inlet.attach()
+            sys.setswitchinterval(interval_s)
 
     def close(self) -> None:
         """Close every port, then the driver. Safe to call twice."""

@@ -46,6 +46,6 @@ def test_degrees_are_asked_played_and_remembered(jack_server: None, tmp_path: Pa
         assert not running.status()["playing"]  # a drill is no call
         running.tell("drill", "stop")
         assert (drill()["on"], running.status()["snap"]) == (False, "nearest")
-        assert any(data == bytes((0x90, 61, 80)) for _, data in hands.heard("through"))
+        assert any(heard.data == bytes((0x90, 61, 80)) for heard in hands.heard("through"))
     rows = json.loads((running.journal.with_name("practised.json")).read_text())["D minor"]
     assert sum(right for right, _, _ in rows) == 5

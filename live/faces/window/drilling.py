@@ -20,7 +20,7 @@ def asked_view(snapshot: Snapshot) -> DegreeView:
     label = pretty(drill.label)
     return DegreeView(
         label=label,
-        name=f"Play {label} of {pretty(drill.chord)}" if drill.chord else f"Play the {drill.name}",
+        name=f"{label} of {pretty(drill.chord)}" if drill.chord else drill.name,
         role=f"{drill.right} of {drill.asked} right" if drill.asked else "in any octave",
         pull=f"{drill.in_a_row} in a row" if drill.in_a_row > 1 else "",
         lit=True,

@@ -88,11 +88,12 @@ def test_start_is_offered_while_our_own_clock_counts_or_the_other_is_lost() -> N
 
 
 def test_every_state_of_the_design_has_a_sample() -> None:
-    # The two drill states are drawn once the practice window exists; compact and wall are sizes.
+    # Compact and wall are sizes.
     names = {sample.name for sample in SAMPLES}
     assert names == {
         "no-daemon", "nothing-connected", "idle", "in-key", "moved", "chord", "call", "composing",
         "answer", "held", "clock-lost", "panic", "error", "muddy", "other-key",
+        "drill-asking", "drill-judging", "drill-chord",
     }  # fmt: skip
 
 
