@@ -27,11 +27,17 @@ class Running:
         folder: an empty folder for settings, journal and link.
         settings: TOML text.
         server: environment that names a JACK server, {} for the world's own.
+        limit_s: killed after so many seconds.
     """
 
     def __init__(
-        self, folder: Path, settings: str = "", server: dict[str, str] | None = None
+        self,
+        folder: Path,
+        settings: str = "",
+        server: dict[str, str] | None = None,
+        limit_s: float = 110,
     ) -> None:
+        self.limit_s = limit_s
         self.prepare(folder, settings, server)
         self.process: Started = self.start()
 
@@ -52,7 +58,7 @@ class Running:
     def start(self) -> Started:
         """Start the daemon and wait until it answers and its ports are there."""
         command = [sys.executable, "-m", "live", "headless", "--config", str(self.config)]
-        self.process = Started(command, limit_s=110, env=self.env)
+        self.process = Started(command, limit_s=self.limit_s, env=self.env)
         wait_until(self._ports_are_open, f"open ports of {command}", 10, 0.02)
         return self.process
 

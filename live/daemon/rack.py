@@ -17,6 +17,7 @@ from live.daemon.port_plan import (
 from live.daemon.snapshot import PortView
 from live.notes.events import KEYS_IN, SCREEN_SOURCE
 from live.ports.api import Driver, Inlet, Outlet, PortError
+from live.ports.census import Census
 from live.ports.pulse import Pulse
 
 LOOK_EVERY_NS: Final = NS_PER_S
@@ -26,8 +27,14 @@ PULSE_EVERY_NS: Final = NS_PER_S // 20
 """How often the MIDI service is asked for a sign of life."""
 
 DEAD_AFTER_NS: Final = 6 * NS_PER_S
-"""Silence after which the service counts as dead. A JACK server stands still for 5 s when a client
-is killed, and goes on with every connection: that must not cost us ours."""
+"""Silence after which the service counts as dead, whatever else is known. A JACK server stands
+still for 5 s when a client is killed, and goes on with every connection: that must not cost us
+ours."""
+ASK_AFTER_NS: Final = NS_PER_S // 5
+"""Further silence after which JACK is asked whether it has died; see `live.ports.census`."""
+
+_MORTAL: Final = "jack"
+"""The driver whose service is a program that may die; the others are parts of the system."""
 
 Packet = tuple[int, int, bytes]
 """(stamp in ns, source, bytes) as a driver delivered them."""
@@ -64,6 +71,7 @@ class Rack:
         self._next_source = len(plan.keyboards) + 1
         self._pulse: Pulse | None = None
         self._next_pulse_ns = 0
+        self._census: Census | None = None
         self._silent_since_ns: int | None = None
         self.outlets: dict[str, Outlet] = {}
         """Open outputs by role; the note path looks here."""
@@ -84,11 +92,16 @@ class Rack:
             return True
         self._next_pulse_ns = now_ns + PULSE_EVERY_NS
         if self._pulse.lives(now_ns):
+            if self._silent_since_ns is not None and self._census is not None:
+                self._census.rest()
             self._silent_since_ns = None
             return True
         if self._silent_since_ns is None:
             self._silent_since_ns = now_ns
-        return now_ns - self._silent_since_ns < DEAD_AFTER_NS
+        silent_ns = now_ns - self._silent_since_ns
+        if self._census is not None and silent_ns >= ASK_AFTER_NS and self._census.gone(now_ns):
+            return False
+        return silent_ns < DEAD_AFTER_NS
 
     def look(self, now_ns: int) -> tuple[bool, list[int]]:
         """Open what can be opened and notice what has gone.
@@ -153,9 +166,12 @@ class Rack:
         """Watch the service through our own inputs; without a way round there is no watch."""
         own = [inlet for wanted, inlet in self._inlets.items() if not wanted.name]
         try:
-            return Pulse(driver, own) if own and self._watched else None
+            pulse = Pulse(driver, own) if own and self._watched else None
         except PortError:
             return None
+        if pulse is not None and driver.name == _MORTAL:
+            self._census = Census(self._plan.client, own[0].name)
+        return pulse
 
     def _try_open(self, driver: Driver, wanted: Wanted) -> bool:
         """Open a port; what cannot be opened now waits. True when its state has changed."""

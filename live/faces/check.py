@@ -7,52 +7,29 @@ bare forwarder and the player that times both.
 from __future__ import annotations
 
 import argparse
-import dataclasses
 import json
-import platform
 import subprocess
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any, Final
 
-from live.daemon.child import Child
-from live.daemon.port_plan import port_plan
-from live.daemon.settings import defaults, engine_config
+from live.faces import check_engine
 from live.faces import check_forwarder as bare
-from live.faces.check_stats import LIMIT_MS, LIMIT_VARIATION_MS, Times, faults, summarise
-from live.faces.output import complain, emit_json, say, say_columns
+from live.faces.check_stats import summarise
+from live.faces.check_timing import Heard, clock_jitter, flood_losses, lateness
+from live.faces.check_verdict import Findings, Flood
+from live.faces.check_words import as_json, as_lines, named
+from live.faces.output import Failed, complain, emit_json, say
 from live.faces.values import seconds
-from live.notes.events import KEYS_IN, THROUGH
+from live.notes.events import ANSWER, CLOCK_OUT, KEYS_IN, THROUGH
 from live.ports.api import PortError
 
-_ENGINE_CLIENT: Final = "undersong checked"
 _MIN_S, _MAX_S = 0.5, 3600.0
 _SPARE_S: Final = 60.0  # a measurement that has not ended this long after its time hangs
-
-
-@dataclasses.dataclass(frozen=True, slots=True)
-class Findings:
-    """What was measured.
-
-    Args:
-        waits: lateness of a waiting thread.
-        daemon: time through the engine, None without a MIDI service.
-        bare: time through the bare forwarder, None without a MIDI service.
-        lost: messages lost on the way, by path.
-        problem: why the through time was not measured; empty if it was.
-    """
-
-    waits: Times
-    daemon: Times | None = None
-    bare: Times | None = None
-    lost: Mapping[str, int] = dataclasses.field(default_factory=dict)
-    problem: str = ""
-
-    @property
-    def faults(self) -> list[str]:
-        """Why the machine is not fit, as far as it was measured."""
-        return [] if self.daemon is None else faults(self.daemon, self.lost["daemon"])
+_LAST_NS: Final = 200_000_000
+"""What was due so shortly before the player stopped listening need not have come."""
 
 
 def run(args: argparse.Namespace) -> int:
@@ -60,9 +37,12 @@ def run(args: argparse.Namespace) -> int:
     length_s = seconds("seconds", args.seconds, _MIN_S, _MAX_S)
     found = measure(length_s)
     if args.json:
-        emit_json(_as_json(found))
+        emit_json(as_json(found))
     else:
-        _tell(found)
+        for line in as_lines(found):
+            say(line)
+    if args.picture:
+        _draw(found, Path(args.picture))
     if found.problem:
         complain(found.problem)
         return 1
@@ -70,44 +50,60 @@ def run(args: argparse.Namespace) -> int:
 
 
 def measure(length_s: float) -> Findings:
-    """Measure waiting, then both ways through, each for `length_s` seconds."""
+    """Measure waiting, then both ways through, each for `length_s` seconds, then the floods."""
     late_ns = _ask("live.faces.check_wait", f"{length_s}", length_s)["late_ns"]
     waits = summarise(late_ns)
     try:
-        through = _through(length_s)
+        _reach_service()
+        with check_engine.checked_engine() as engine, _forwarder():
+            heard = _through(length_s)
     except PortError as error:
         return Findings(waits, problem=str(error))
-    times = {name: summarise(path["times_ns"]) for name, path in through.items()}
-    lost = {name: path["sent"] - path["came_back"] for name, path in through.items()}
-    return Findings(waits, times["daemon"], times["bare"], lost)
+    ended_ns = heard["ended_ns"]
+    due = [one for one in engine.due if one[0] < ended_ns - _LAST_NS]
+    answers = lateness(due, _heard(heard["answers"]))
+    pulses = [one for one in _heard(heard["clock"]) if one[0] < ended_ns]
+    clock = clock_jitter(pulses, check_engine.settings()["time.tempo"])
+    paths = {name: heard[name] for name in ("daemon", "bare")}
+    lost = {name: path["sent"] - path["came_back"] for name, path in paths.items()}
+    return Findings(
+        waits,
+        daemon=summarise(paths["daemon"]["times_ns"]),
+        bare=summarise(paths["bare"]["times_ns"]),
+        answers=summarise(answers.off_ns),
+        clock=summarise(clock.off_ns),
+        lost={**lost, "answers": answers.lost, "clock": clock.lost},
+        floods={name: _flood(path["flood"]) for name, path in paths.items()},
+        niceness=engine.niceness,
+    )
+
+
+def _reach_service() -> None:
+    """PortError in one sentence if there is no MIDI service."""
+    from live.ports.rt import open_driver
+
+    open_driver(client=check_engine.CLIENT).close()
 
 
 def _through(length_s: float) -> dict[str, Any]:
-    """Raw results by path; PortError without a MIDI service."""
-    from live.ports.rt import open_driver
-
-    open_driver(client=_ENGINE_CLIENT).close()  # says in one sentence if there is none
+    """What the player measured; PortError if it could not."""
+    ours = check_engine.CLIENT
     paths = {
-        "daemon": {"to": [_ENGINE_CLIENT, KEYS_IN], "from": [_ENGINE_CLIENT, THROUGH]},
+        "daemon": {"to": [ours, KEYS_IN], "from": [ours, THROUGH]},
         "bare": {"to": [bare.CLIENT, bare.IN_PORT], "from": [bare.CLIENT, bare.OUT_PORT]},
     }
-    order = json.dumps({"seconds": length_s, "paths": paths})
-    with _engine(), _forwarder():
-        return _ask("live.faces.check_player", order, length_s)
+    listen = {"answers": [ours, ANSWER], "clock": [ours, CLOCK_OUT]}
+    order = {"seconds": length_s, "paths": paths, "listen": listen}
+    return _ask("live.faces.check_player", json.dumps(order), length_s)
 
 
-@contextmanager
-def _engine() -> Iterator[None]:
-    """The daemon's engine with its default settings, on ports of its own."""
-    settings = defaults().changed({"play.key": "D minor", "ports.client": _ENGINE_CLIENT})
-    settings = settings.changed({"ports.keyboards": []})
-    child = Child("live.daemon.engine_process", lambda _child, _frame: None)
-    try:
-        child.send((engine_config(settings), port_plan(settings)))
-        yield
-        child.send(("quit",))
-    finally:
-        child.end(5.0)
+def _heard(rows: list[list[Any]]) -> list[Heard]:
+    return [(at_ns, bytes.fromhex(data)) for at_ns, data in rows]
+
+
+def _flood(found: dict[str, list[str]]) -> Flood:
+    sent, came = ([bytes.fromhex(one) for one in found[which]] for which in ("sent", "came"))
+    return Flood(len(sent), *flood_losses(sent, came))
 
 
 @contextmanager
@@ -144,42 +140,17 @@ def _ask(module: str, argument: str, length_s: float) -> dict[str, Any]:
     return result
 
 
-def _as_json(found: Findings) -> dict[str, object]:
-    fit = None if found.daemon is None else not found.faults
-    return {
-        "system": f"{platform.system()} {platform.release()}",
-        "fit": fit,
-        "verdict": verdict(found),
-        "through": None if found.daemon is None else found.daemon.as_dict(),
-        "bare": None if found.bare is None else found.bare.as_dict(),
-        "lost": dict(found.lost),
-        "waits": found.waits.as_dict(),
-        "limit_ms": LIMIT_MS,
-        "limit_variation_ms": LIMIT_VARIATION_MS,
-    }
-
-
-def verdict(found: Findings) -> str:
-    """Whether the machine is fit, in words."""
-    if found.problem:
-        return "The way of a note could not be measured, only the waiting: no verdict."
-    if found.faults:
-        return f"This machine is not fit for live playing yet: {'; '.join(found.faults)}."
-    return "This machine is fit for live playing."
-
-
-def _tell(found: Findings) -> None:
-    rows: list[tuple[str, ...]]
-    rows = [("", "count", "median", "99 of 100", "longest", "varies")]
-    named = (("through Undersong", found.daemon), ("through a bare forwarder", found.bare))
-    for name, times in (*named, ("late wake-ups", found.waits)):
-        if times is not None:
-            values = (times.median_ms, times.p99_ms, times.max_ms, times.variation_ms)
-            rows.append((name, str(times.count), *(f"{value:.2f} ms" for value in values)))
-    say_columns(rows, right=(1, 2, 3, 4, 5))
-    if found.daemon is not None and found.bare is not None:
-        added_ms = found.daemon.median_ms - found.bare.median_ms
-        say(f"Undersong adds {added_ms:.2f} ms (median) to the shortest way through this system.")
-        say(f"lost: {found.lost['daemon']} through Undersong, {found.lost['bare']} bare")
-    say(f"limits: {LIMIT_MS:g} ms, varying by {LIMIT_VARIATION_MS:g} ms (Wessel & Wright 2002)")
-    say(verdict(found))
+def _draw(found: Findings, path: Path) -> None:
+    """Write the histograms as a picture, in a process of its own; Failed if that cannot be done."""
+    rows = [[name, list(times.bins)] for name, times in named(found) if times.count]
+    ended = subprocess.run(
+        [sys.executable, "-m", "live.faces.check_picture", str(path)],
+        input=json.dumps(rows),
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+    if ended.returncode != 0:
+        why = ended.stderr.strip().splitlines()[-1:] or [f"Qt ended with {ended.returncode}"]
+        raise Failed(f"No picture, because it cannot be drawn here: {why[0]}")

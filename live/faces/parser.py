@@ -84,6 +84,7 @@ def _add_measuring(commands: _Commands[Parser]) -> None:
         commands, "check", "live.faces.check:run", "measure whether this machine is fit"
     )
     check.add_argument("--seconds", default="10", metavar="N", help="length of each measurement")
+    check.add_argument("--picture", metavar="FILE.png", help="draw the histograms too")
     _json(check)
 
 

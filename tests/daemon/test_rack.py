@@ -11,6 +11,7 @@ from live.daemon.port_plan import PortPlan, hardware_keyboards, wanted_ports
 from live.daemon.rack import DEAD_AFTER_NS, LOOK_EVERY_NS, PULSE_EVERY_NS, Packet, Rack
 from live.notes.events import CLOCK_SOURCE
 from live.ports.api import PortError
+from live.ports.census import Census
 from live.ports.memory import MemoryDriver, MemoryHub
 
 
@@ -159,6 +160,45 @@ def test_a_service_counts_as_dead_after_six_silent_seconds_and_not_before(
         now_ns += PULSE_EVERY_NS
         assert now_ns < silent_from_ns + 10 * LOOK_EVERY_NS
     assert now_ns - silent_from_ns >= DEAD_AFTER_NS
+
+
+def test_a_jack_that_is_silent_is_asked_and_counts_as_dead_once_it_is_known(
+    world: Callable[..., World], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[int] = []
+    rested: list[int] = []
+    known = False
+
+    def gone(_census: Census, now_ns: int) -> bool:
+        asked.append(now_ns)
+        return known
+
+    monkeypatch.setattr(Census, "gone", gone)
+    monkeypatch.setattr(Census, "rest", lambda _: rested.append(1))
+    it = world(plan())
+    it.driver.name = "jack"
+    it.rack.look(0)
+    now_ns, carry = LOOK_EVERY_NS, it.hub.carry
+
+    def silence(turns: int) -> int:
+        """Nothing is carried for so many turns; returns how many it was alive for."""
+        nonlocal now_ns
+        monkeypatch.setattr(it.hub, "carry", lambda *_: None)
+        alive = 0
+        for _ in range(turns):
+            now_ns += PULSE_EVERY_NS
+            alive += it.rack.lives(now_ns)
+        monkeypatch.setattr(it.hub, "carry", carry)
+        return alive
+
+    assert silence(12) == 12
+    assert asked
+    for _ in range(20):
+        now_ns += PULSE_EVERY_NS
+        assert it.rack.lives(now_ns)
+    assert rested == [1]  # once, when it was heard again
+    known = True
+    assert silence(30) < 30
 
 
 def test_close_is_whole_and_may_come_twice(world: Callable[..., World]) -> None:
