@@ -23,6 +23,10 @@ from live.ports.pulse import Pulse
 LOOK_EVERY_NS: Final = NS_PER_S
 """How often ports of others are looked for (failure studies: at most once a second)."""
 
+TRY_SOON_NS: Final = NS_PER_S // 4
+SOON: Final = 40
+"""While there is no MIDI service it is looked for so often, so many times; then as for ports."""
+
 PULSE_EVERY_NS: Final = NS_PER_S // 20
 """How often the MIDI service is asked for a sign of life."""
 
@@ -68,6 +72,7 @@ class Rack:
         self._inlets: dict[Wanted, Inlet] = {}
         self._waiting: dict[Wanted, str] = {}
         self._next_look_ns = 0
+        self._tries = 0
         self._next_source = len(plan.keyboards) + 1
         self._pulse: Pulse | None = None
         self._next_pulse_ns = 0
@@ -110,6 +115,9 @@ class Rack:
         """
         self._next_look_ns = now_ns + LOOK_EVERY_NS
         if self._driver is None:
+            if self._tries < SOON:
+                self._next_look_ns = now_ns + TRY_SOON_NS
+            self._tries += 1
             return self._open_all(), []
         changed, lost = self._drop_lost(self._driver)
         changed |= self._add_keyboards(self._driver)
@@ -142,6 +150,8 @@ class Rack:
             outlet.close()
         self._inlets.clear()
         self.outlets.clear()
+        if self._census is not None:
+            self._census.close()
         if self._driver is not None:
             self._driver.close()
             self._driver = None

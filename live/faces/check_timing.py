@@ -65,11 +65,14 @@ def clock_jitter(heard: Sequence[Heard], tempo_bpm: float) -> Timing:
     if not pulses:
         return Timing((), 0)
     step_ns = NS_PER_MINUTE / (tempo_bpm * CLOCKS_PER_BEAT)
+    expected = round((pulses[-1] - pulses[0]) / step_ns) + 1
     places = [round((at_ns - pulses[0]) / step_ns) for at_ns in pulses]
+    if expected <= len(pulses):  # none is missing, however late some are
+        places = list(range(len(pulses)))
     offsets = [at_ns - place * step_ns for at_ns, place in zip(pulses, places, strict=True)]
     middle = statistics.median(offsets)
     off_ns = tuple(round(abs(offset - middle)) for offset in offsets)
-    return Timing(off_ns, places[-1] + 1 - len(set(places)))
+    return Timing(off_ns, max(expected - len(pulses), 0))
 
 
 def flood_losses(sent: Sequence[bytes], came: Sequence[bytes]) -> tuple[int, int]:

@@ -8,6 +8,7 @@ it lets the question wait.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import subprocess
 import sys
@@ -18,9 +19,15 @@ from live.clock.units import NS_PER_S
 ASK_AGAIN_NS: Final = NS_PER_S // 10
 """Pause between an answer and the next question."""
 
+ASK_ANOTHER_NS: Final = NS_PER_S
+MOST_ASKED: Final = 4
+"""A question that is not answered for so long is left to wait and another is asked, up to so many:
+one that fell into the server's last moment is never answered."""
+
 ANSWERS_NEEDED: Final = 2
 """So many answers in a row that it is gone: one may fall into a moment of starting up."""
 
+_LAST_ANSWER_S: Final = 1.0
 _REFUSED: Final = 3
 _UNKNOWN: Final = 4
 
@@ -37,10 +44,10 @@ sys.exit(0 if os.fsencode(sys.argv[2]) in names else {_UNKNOWN})
 
 
 class Census:
-    """Asks a silent server for one of our ports, again and again, one question at a time.
+    """Asks a silent server for one of our ports, again and again.
 
-    A question that gets no answer is left to wait: to kill a client would make the server stand
-    still once more.
+    A question without an answer is left to wait while the server may live: to kill a client would
+    make the server stand still once more.
 
     Args:
         client: the name our clients begin with.
@@ -50,27 +57,42 @@ class Census:
 
     def __init__(self, client: str, port: str) -> None:
         self._command = [sys.executable, "-c", _CHILD, f"{client} census", port]
-        self._asking: subprocess.Popen[bytes] | None = None
+        self._open: list[subprocess.Popen[bytes]] = []
         self._next_ns = 0
         self._gone = 0
 
     def gone(self, now_ns: int) -> bool:
         """True once the server is known to be dead, or to be another one. Call it when silent."""
-        if self._asking is None:
-            if now_ns >= self._next_ns:
-                self._asking = self._ask()
-            return False
-        status = self._asking.poll()
-        if status is None:
-            return False
-        self._asking = None
-        self._next_ns = now_ns + ASK_AGAIN_NS
-        self._gone = self._gone + 1 if status in (_REFUSED, _UNKNOWN) else 0
-        return self._gone >= ANSWERS_NEEDED
+        for question in self._open:
+            status = question.poll()
+            if status is not None:
+                self._gone = self._gone + 1 if status in (_REFUSED, _UNKNOWN) else 0
+                self._next_ns = now_ns + ASK_AGAIN_NS
+        self._open = [question for question in self._open if question.poll() is None]
+        if self._gone >= ANSWERS_NEEDED:
+            self._give_up()
+            return True
+        if now_ns >= self._next_ns and len(self._open) < MOST_ASKED:
+            self._open.append(self._ask())
+            self._next_ns = now_ns + ASK_ANOTHER_NS
+        return False
 
     def rest(self) -> None:
         """The server has been heard: what was answered before counts no more."""
         self._gone = 0
+
+    def close(self) -> None:
+        """Ask no more. Waits a little for what is being answered."""
+        for question in self._open:
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                question.wait(_LAST_ANSWER_S)
+        self._give_up()
+
+    def _give_up(self) -> None:
+        for question in self._open:
+            question.kill()
+            question.wait()
+        self._open = []
 
     def _ask(self) -> subprocess.Popen[bytes]:
         nothing = subprocess.DEVNULL

@@ -102,6 +102,11 @@ def all_open(states: list[str]) -> bool:
     return len(states) == 2 and set(states) == {"open"}
 
 
+def shown(server: JackServer) -> bool:
+    """True if the server itself lists our ports."""
+    return set(ports(server.name)) >= OURS
+
+
 def play_round(number: int, running: Running, server: JackServer) -> Round:
     """Kill, start, wait for the ports, look at the sizes."""
     running.tell("note", "on", "D4")
@@ -115,13 +120,14 @@ def play_round(number: int, running: Running, server: JackServer) -> Round:
     up_s = time.monotonic()
 
     def renewed(states: list[str]) -> bool:
-        return all_open(states) and engine_of(running) != before
+        # What a daemon says of ports of a server that is gone is not believed.
+        return all_open(states) and engine_of(running) != before and shown(server)
 
     watch.until(renewed, 30)
     back_s = time.monotonic() - up_s
-    listed = set(ports(server.name))
-    assert listed >= OURS, listed
     watch.close()
+    if back_s > BACK_LIMIT_S:
+        print(f"round {number}: back after {back_s:.2f} s (server's start {up_s - began_s:.2f} s)")
     assert running.process.running
     engine = engine_of(running)
     assert engine is not None

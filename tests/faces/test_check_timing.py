@@ -69,6 +69,13 @@ def test_jitter_that_was_planted_is_found():
     assert {k: off for k, off in enumerate(found.off_ns) if off} == {10: 4 * MS, 20: 3 * MS}
 
 
+def test_a_pulse_later_than_half_a_step_is_late_and_not_lost():
+    planted = {10: 15 * MS, 11: 9 * MS}
+    found = clock_jitter([(0, b"\xfa"), *pulses(50, planted)], TEMPO)
+    assert {k: off for k, off in enumerate(found.off_ns) if off} == planted
+    assert found.lost == 0
+
+
 def test_pulses_that_are_missing_are_counted():
     some = [one for k, one in enumerate(pulses(50)) if k not in (7, 8, 30)]
     found = clock_jitter([(0, b"\xfa"), *some], TEMPO)
