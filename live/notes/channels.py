@@ -1,7 +1,7 @@
-"""What the receiver on `through` has been told of its channels: pedals that are down, MPE zones.
+"""What the receiver on `through` has been told of its channels: gestures that are held, MPE zones.
 
 Sources: MIDI 1.0 Detailed Specification 4.2.1 (MMA 1996), "Control Change" and "Channel Mode
-Messages"; RP-015 (reset all controllers lifts the pedals and forgets the chosen parameter number);
+Messages"; RP-015 (reset all controllers ends gestures and forgets the chosen parameter number);
 MPE 1.0 (M1-100, 2018): RPN 6 on channel 1 or 16 makes it the manager of the zone of so many
 channels next to it, and a pedal or mode message there is meant for the whole zone (from memory).
 """
@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from live.notes.midi import PEDAL_DOWN, RESET_CONTROLLERS, SOSTENUTO, SUSTAIN, control_change
+from live.notes.gestures import is_pedal, is_rest, rest_of
+from live.notes.midi import RESET_CONTROLLERS
 
 _DATA_ENTRY: Final = 6
 _PARAMETER_LSB: Final = 100
@@ -27,21 +28,31 @@ _MOST_IN_TWO_ZONES: Final = 14
 
 
 class Channels:
-    """Follows the controllers that leave on one output. Thread: one owner (the engine's)."""
+    """Follows the controllers, bends and pressures that leave on one output.
+
+    Thread: one owner (the engine's).
+    """
 
     def __init__(self) -> None:
-        self._pedals: dict[tuple[int, int], set[int]] = {}  # (channel, pedal) -> who presses it
+        self._held: dict[bytes, set[int]] = {}  # what ends a gesture -> who holds it
         self._members: dict[int, int] = {}
         self._parameter: dict[int, tuple[int, int]] = {}
 
-    def control(self, source: int, channel: int, controller: int, value: int) -> None:
+    def gesture(self, source: int, data: bytes) -> None:
+        """A message leaves that may be a pedal, modulation, a bend or pressure."""
+        rest = rest_of(data)
+        if rest is None:
+            return
+        if is_rest(data):
+            self._held.pop(rest, None)
+        elif is_pedal(data):
+            self._held.setdefault(rest, set()).add(source)
+        else:
+            self._held[rest] = {source}
+
+    def control(self, channel: int, controller: int, value: int) -> None:
         """A controller leaves; channel 0 to 15."""
-        if controller in (SUSTAIN, SOSTENUTO):
-            if value >= PEDAL_DOWN:
-                self._pedals.setdefault((channel, controller), set()).add(source)
-            else:
-                self._pedals.pop((channel, controller), None)
-        elif controller == _DATA_ENTRY:
+        if controller == _DATA_ENTRY:
             if channel in _MANAGERS and self._parameter.get(channel) == _ZONE_PARAMETER:
                 self._set_zone(channel, value)
         elif controller == _PARAMETER_MSB:
@@ -62,20 +73,20 @@ class Channels:
         return range(count + 1) if channel == 0 else range(15, 14 - count, -1)
 
     def lift(self, channel: int) -> list[bytes]:
-        """Forget the pedals of a zone. Returns: the messages that lift those that are down."""
+        """Forget the gestures of a zone. Returns: the messages that end those that are held."""
         zone = self.zone(channel)
-        return self._lifted([pedal for pedal in self._pedals if pedal[0] in zone])
+        return self._lifted([rest for rest in self._held if rest[0] & 0x0F in zone])
 
     def lift_of(self, source: int) -> list[bytes]:
-        """A source has gone: what it alone pressed comes up."""
-        pressed = [pedal for pedal, by in self._pedals.items() if source in by]
-        for pedal in pressed:
-            self._pedals[pedal].discard(source)
-        return self._lifted([pedal for pedal in pressed if not self._pedals[pedal]])
+        """A source has gone: what it alone held ends, or what had its word last."""
+        held = [rest for rest, by in self._held.items() if source in by]
+        for rest in held:
+            self._held[rest].discard(source)
+        return self._lifted([rest for rest in held if not self._held[rest]])
 
     def lift_all(self) -> list[bytes]:
-        """Every pedal comes up."""
-        return self._lifted(list(self._pedals))
+        """Every gesture ends."""
+        return self._lifted(list(self._held))
 
     def forget_parameters(self) -> None:
         """Every channel was told to reset its controllers; the zones stay."""
@@ -83,14 +94,14 @@ class Channels:
 
     def reset(self) -> None:
         """The receiver goes back to how it was switched on (MIDI 1.0, system reset)."""
-        self._pedals.clear()
+        self._held.clear()
         self._members.clear()
         self._parameter.clear()
 
-    def _lifted(self, pedals: list[tuple[int, int]]) -> list[bytes]:
-        for pedal in pedals:
-            del self._pedals[pedal]
-        return [control_change(channel, controller, 0) for channel, controller in pedals]
+    def _lifted(self, rests: list[bytes]) -> list[bytes]:
+        for rest in rests:
+            del self._held[rest]
+        return rests
 
     def _chosen(self, channel: int) -> tuple[int, int]:
         return self._parameter.get(channel, _NO_PARAMETER)

@@ -11,6 +11,7 @@ NOTE_OFF: Final = 0x80
 NOTE_ON: Final = 0x90
 POLY_PRESSURE: Final = 0xA0
 CONTROL_CHANGE: Final = 0xB0
+CHANNEL_PRESSURE: Final = 0xD0
 PITCH_BEND: Final = 0xE0
 SONG_POSITION: Final = 0xF2
 CLOCK: Final = 0xF8
@@ -20,6 +21,7 @@ STOP: Final = 0xFC
 ACTIVE_SENSING: Final = 0xFE
 SYSTEM_RESET: Final = 0xFF
 
+MODULATION: Final = 1
 SUSTAIN: Final = 64
 SOSTENUTO: Final = 66
 PEDAL_DOWN: Final = 64

@@ -85,6 +85,8 @@ class Router:
         elif data[0] != ACTIVE_SENSING:
             if kind == CONTROL_CHANGE:
                 self._control(at_ns, source, data, out)
+            if kind >= CONTROL_CHANGE:
+                self._channels.gesture(source, data)
             out.append(Record(at_ns, "out", THROUGH, data))
         return None
 
@@ -93,7 +95,7 @@ class Router:
         return self._channels.zone(channel)
 
     def lift_pedals(self, at_ns: int, source: int | None, out: list[Output]) -> None:
-        """Pedals that a source holds come up (None = every pedal)."""
+        """Pedals, wheels and pressure that a source holds go to rest (None = every source's)."""
         channels = self._channels
         lifts = channels.lift_all() if source is None else channels.lift_of(source)
         out.extend(Record(at_ns, "out", THROUGH, lift) for lift in lifts)
@@ -123,7 +125,7 @@ class Router:
         elif data[1] == RESET_CONTROLLERS:
             lifts = channels.lift(channel)
             out.extend(Record(at_ns, "out", THROUGH, lift) for lift in lifts)
-        channels.control(source, channel, data[1], data[2])
+        channels.control(channel, data[1], data[2])
 
     def _note_on(self, at_ns: int, source: int, data: bytes, out: list[Output]) -> Pressed:
         channel, note, velocity = data[0] & 0x0F, data[1], data[2]

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 Voice = tuple[int, int]
 """(channel 0 to 15, note)."""
 
-HOLD, SOSTENUTO = 64, 66
+MODULATION, HOLD, SOSTENUTO = 1, 64, 66
 SOUND_OFF, RESET = 120, 121
 NOTES_OFF = range(123, 128)
 _MEMBERS_RPN = (0, 6)
@@ -32,6 +32,8 @@ class Synth:
         ringing: notes that only a pedal holds.
         doubled: note-ons for a note that was down.
         lone: note-offs for a note that was not.
+        wheels: pitch bend, channel pressure and modulation that are not at rest, by (status,
+            controller or 0); reset puts them there (RP-015).
     """
 
     deaf: bool = False
@@ -40,6 +42,7 @@ class Synth:
     doubled: list[Voice] = field(default_factory=list)
     lone: list[Voice] = field(default_factory=list)
     hold: set[int] = field(default_factory=set)
+    wheels: dict[tuple[int, int], bytes] = field(default_factory=dict)
     sostenuto: dict[int, set[Voice]] = field(default_factory=dict)
     members: dict[int, int] = field(default_factory=dict)
     _rpn: dict[int, list[int]] = field(default_factory=dict)
@@ -55,7 +58,13 @@ class Synth:
         elif kind in (0x80, 0x90):
             self._off((channel, data[1]))
         elif kind == 0xB0:
+            if data[1] == MODULATION:
+                self._wheel((data[0], MODULATION), data[2:], b"\x00")
             self._control(channel, data[1], data[2])
+        elif kind == 0xE0:
+            self._wheel((data[0], 0), data[1:], b"\x00\x40")
+        elif kind == 0xD0:
+            self._wheel((data[0], 0), data[1:], b"\x00")
         elif data[0] == 0xFF and not self.deaf:
             self._power_up()
 
@@ -64,6 +73,12 @@ class Synth:
         count = self.members.get(channel, 0)
         own = range(1, 1 + count) if channel == 0 else range(15 - count, 15)
         return {channel, *own} if count else {channel}
+
+    def _wheel(self, which: tuple[int, int], value: bytes, rest: bytes) -> None:
+        if value == rest:
+            self.wheels.pop(which, None)
+        else:
+            self.wheels[which] = value
 
     def _on(self, voice: Voice) -> None:
         if voice in self.down:
@@ -119,6 +134,7 @@ class Synth:
             self._let_go(self._of(channel))
         elif controller == RESET:
             self.hold -= meant
+            self.wheels = {w: v for w, v in self.wheels.items() if w[0] & 0x0F not in meant}
             for one in meant:
                 self.sostenuto.pop(one, None)
                 self._rpn.pop(one, None)
@@ -141,6 +157,7 @@ class Synth:
         self.down.clear()
         self.ringing.clear()
         self.hold.clear()
+        self.wheels.clear()
         self.sostenuto.clear()
         self.members.clear()
         self._rpn.clear()

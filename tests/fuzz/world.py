@@ -16,7 +16,7 @@ from live.notes.record import Record
 from live.notes.sensing import SILENCE_NS
 from live.notes.split import Cleaner
 from live.theory.errors import FieldError
-from tests.fuzz.synth import HOLD, NOTES_OFF, RESET, SOSTENUTO, SOUND_OFF, Synth, Voice
+from tests.fuzz.synth import HOLD, MODULATION, NOTES_OFF, RESET, SOSTENUTO, SOUND_OFF, Synth, Voice
 from tests.notes.stage import MS, SECOND, Stage
 
 Key = tuple[int, int, int]
@@ -53,6 +53,8 @@ class World:
         self.synths = {port: (Synth(), Synth(deaf=True)) for port in (THROUGH, ANSWER)}
         self.keys: dict[Key, Voice | None] = {}
         self.pedals: dict[tuple[int, int], set[int]] = {}
+        self.wheels: dict[bytes, int] = {}
+        """Bends, pressures and modulation away from rest: what puts them there -> who moved them."""
         self.orphans: list[Voice] = []
         self.steps = 0
         self._sensed_ns: dict[int, int] = {}
@@ -105,11 +107,23 @@ class World:
             self._expect_pressure((source, channel, data[1]), data, sent)
         elif kind == 0xB0:
             self._expect_control(source, channel, data, sent)
+            self._move_wheel(source, data)
         elif data[0] == SYSTEM_RESET:
             self._expect_silence(sent, [data])
         else:
             assert sent == ([] if data[0] == SENSING else [data]), (data, sent)
+            self._move_wheel(source, data)
         self._agree()
+
+    def _move_wheel(self, source: int, data: bytes) -> None:
+        rests = {0xD0: bytes((data[0], 0)), 0xE0: bytes((data[0], 0, 64))}
+        rest = rests.get(data[0] & 0xF0)
+        if data[0] & 0xF0 == 0xB0 and data[1] == MODULATION:
+            rest = _lift(data[0] & 0x0F, MODULATION)
+        if rest is not None:
+            self.wheels.pop(rest, None)
+            if data != rest:
+                self.wheels[rest] = source
 
     def clock(self, data: bytes) -> None:
         """A message on the clock input: nothing of it leaves."""
@@ -164,6 +178,7 @@ class World:
         for port, pair in self.synths.items():
             for synth in pair:
                 assert synth.sounding == set(), (how, port, synth)
+                assert how == "fingers" or synth.wheels == {}, (how, port, synth)
         assert self.keys == {}
         assert self.stage.engine.ledger.down(_EVERYBODY) == []
 
@@ -235,7 +250,10 @@ class World:
             assert first == [], (data, sent)
         elif controller == RESET:
             lifted = [pedal for pedal in self.pedals if pedal[0] in scope]
-            assert sorted(first) == sorted(_lift(*pedal) for pedal in lifted), (data, sent)
+            rests = [rest for rest in self.wheels if rest[0] & 0x0F in scope]
+            wanted = sorted([*rests, *(_lift(*pedal) for pedal in lifted)])
+            assert sorted(first) == wanted, (data, sent)
+            self.wheels = {r: s for r, s in self.wheels.items() if r not in rests}
             self.pedals = {p: s for p, s in self.pedals.items() if p not in lifted}
         elif controller == SOUND_OFF or controller in NOTES_OFF:
             self._expect_ended(source, scope, data, first)
@@ -251,20 +269,22 @@ class World:
         assert sorted(first) == sorted(map(_off, ended)), (data, first, ended)
 
     def _expect_silence(self, sent: list[bytes], rest: list[bytes]) -> None:
-        """Every note and pedal ends by a message of its own, then comes the rest."""
+        """Every note, pedal and wheel ends by a message of its own, then comes the rest."""
         own = sent[: len(sent) - len(rest)]
         wanted = [_off(voice) for voice in self._holders()]
         wanted += [_lift(*pedal) for pedal in self.pedals]
+        wanted += self.wheels
         assert sorted(own) == sorted(wanted), (sent, wanted)
         assert sent[len(own) :] == rest
         self.keys.clear()
         self.pedals.clear()
+        self.wheels.clear()
 
     def _own_part(self, sent: list[bytes]) -> int:
-        return len(self._holders()) + len(self.pedals)
+        return len(self._holders()) + len(self.pedals) + len(self.wheels)
 
     def _expect_loss(self, sent: list[bytes], sources: set[int]) -> None:
-        """What lost inputs held ends, key and pedal; what another holds too goes on."""
+        """What lost inputs held ends, key, pedal and wheel; what another holds goes on."""
         wanted = []
         for source in sources:
             before = set(self._holders())
@@ -275,6 +295,8 @@ class World:
                     wanted.append(_lift(*pedal))
                     del self.pedals[pedal]
                 by.discard(source)
+            wanted += [rest for rest, by in self.wheels.items() if by == source]
+            self.wheels = {r: by for r, by in self.wheels.items() if by != source}
         assert sorted(sent) == sorted(wanted), (sources, sent, wanted)
 
     def _agree(self) -> None:
@@ -284,6 +306,7 @@ class World:
             assert synth.down == held, (synth.deaf, synth.down, held)
             assert synth.doubled == []
             assert synth.lone == self.orphans
+            assert {_rest(*wheel) for wheel in synth.wheels} == set(self.wheels)
             assert synth.hold == {ch for ch, cc in self.pedals if cc == HOLD}
         ledger = self.stage.engine.ledger
         assert ledger.sounding(THROUGH) == sorted(note for _, note in held)
@@ -296,6 +319,13 @@ class World:
 
 def _off(voice: Voice) -> bytes:
     return bytes((0x80 | voice[0], voice[1], 64))
+
+
+def _rest(status: int, controller: int) -> bytes:
+    """What puts a wheel of a synthesiser to rest."""
+    return bytes(
+        (status, 0, 64) if status >= 0xE0 else (status, controller, 0)[: 2 + (status < 0xC0)]
+    )
 
 
 def _lift(channel: int, controller: int) -> bytes:

@@ -14,7 +14,8 @@ from live.notes.channels import Channels
 
 def tell(channels: Channels, *controls: tuple[int, int], channel: int = 0, source: int = 0) -> None:
     for controller, value in controls:
-        channels.control(source, channel, controller, value)
+        channels.gesture(source, bytes((0xB0 | channel, controller, value)))
+        channels.control(channel, controller, value)
 
 
 def set_zone(channels: Channels, manager: int, members: int) -> None:
@@ -35,6 +36,47 @@ def test_whoever_lifts_it_lifts_it_for_the_receiver():
     tell(channels, (64, 127))
     tell(channels, (64, 63), source=1)
     assert channels.lift_of(0) == []
+    assert channels.lift_all() == []
+
+
+BEND, PRESSURE, WHEEL = b"\xe4\x00\x60", b"\xd4\x30", b"\xb4\x01\x7f"
+AT_REST = {BEND: b"\xe4\x00\x40", PRESSURE: b"\xd4\x00", WHEEL: b"\xb4\x01\x00"}
+"""RP-015: reset puts a bend in the centre, pressure and modulation to 0 (from memory)."""
+
+
+@pytest.mark.parametrize("held", AT_REST)
+def test_a_gesture_goes_to_rest_when_the_last_that_moved_it_has_gone(held):
+    channels = Channels()
+    channels.gesture(0, held)
+    assert channels.lift_of(1) == []
+    assert channels.lift_of(0) == [AT_REST[held]]
+    assert channels.lift_of(0) == []
+
+
+@pytest.mark.parametrize("held", AT_REST)
+def test_the_last_word_counts(held):
+    channels = Channels()
+    channels.gesture(0, held)
+    channels.gesture(1, held)
+    assert channels.lift_of(0) == []  # the receiver stands where the other has it
+    assert channels.lift_of(1) == [AT_REST[held]]
+    channels.gesture(0, held)
+    channels.gesture(1, AT_REST[held])
+    assert channels.lift_all() == []
+
+
+def test_a_bend_that_is_not_quite_centred_is_held():
+    channels = Channels()
+    channels.gesture(0, b"\xe0\x01\x40")
+    assert channels.lift_all() == [b"\xe0\x00\x40"]
+
+
+def test_other_controllers_stay_where_they_are():
+    # RP-015 leaves volume, pan, bank, and sound controllers alone; expression is our own choice.
+    channels = Channels()
+    for controller in sorted({*range(120)} - {1, 64, 66}):
+        channels.gesture(0, bytes((0xB0, controller, 100)))
+    channels.gesture(0, b"\xc0\x05")
     assert channels.lift_all() == []
 
 
@@ -106,10 +148,19 @@ def test_resetting_controllers_lifts_the_pedals_of_the_zone():
     assert channels.lift_all() == [b"\xb3\x40\x00"]
 
 
+def test_resetting_controllers_ends_the_gestures_of_the_zone():
+    channels = Channels()
+    set_zone(channels, 0, 2)
+    for channel in (0, 2, 3):
+        channels.gesture(0, bytes((0xE0 | channel, 0, 0)))
+    assert channels.lift(0) == [b"\xe0\x00\x40", b"\xe2\x00\x40"]
+    assert channels.lift_all() == [b"\xe3\x00\x40"]
+
+
 def test_a_system_reset_forgets_everything():
     channels = Channels()
     set_zone(channels, 0, 2)
-    tell(channels, (64, 127), (101, 0), (100, 6))
+    tell(channels, (64, 127), (101, 0), (100, 6), (1, 5))
     channels.reset()
     tell(channels, (6, 5))
     assert list(channels.zone(0)) == [0]

@@ -301,6 +301,27 @@ def test_a_pedal_that_a_lost_input_held_comes_up(pedal):
     assert stage.lose(0) == []
 
 
+@pytest.mark.parametrize(
+    ("held", "rest"),
+    [(b"\xe0\x00\x7f", b"\xe0\x00\x40"), (b"\xd0\x60", b"\xd0\x00"), (b"\xb0\x01\x60", b"\xb0\x01\x00")],
+)  # fmt: skip
+def test_a_bend_a_wheel_and_pressure_that_a_lost_input_held_go_to_rest(held, rest):
+    # Else the instrument stays out of tune for whoever plays on (rest: RP-015).
+    stage = Stage()
+    stage.midi(on(62))
+    stage.midi(held)
+    assert [r.data for r in stage.lose(0)] == [off(62), rest]
+    assert stage.lose(0) == []
+
+
+def test_a_bend_that_another_input_moved_since_stays():
+    stage = Stage()
+    stage.midi(b"\xe0\x00\x7f", source=0)
+    stage.midi(b"\xe0\x00\x20", source=1)
+    assert stage.lose(0) == []
+    assert [r.data for r in stage.lose(1)] == [b"\xe0\x00\x40"]
+
+
 def test_a_pedal_that_another_input_holds_too_stays_down():
     stage = Stage()
     stage.midi(b"\xb0\x40\x7f", source=0)

@@ -127,13 +127,24 @@ def test_only_rows_that_say_moved_are_moved(name, messages, outcome, uses):
     assert moved == (outcome == "moved")
 
 
+def gestures(channel: int) -> dict[bytes, bytes]:
+    """What is held, and the message that ends it (RP-015, from memory)."""
+    return {
+        bytes((0xB0 | channel, 64, 127)): bytes((0xB0 | channel, 64, 0)),
+        bytes((0xB0 | channel, 66, 127)): bytes((0xB0 | channel, 66, 0)),
+        bytes((0xB0 | channel, 1, 90)): bytes((0xB0 | channel, 1, 0)),
+        bytes((0xD0 | channel, 90)): bytes((0xD0 | channel, 0)),
+        bytes((0xE0 | channel, 5, 90)): bytes((0xE0 | channel, 0, 64)),
+    }
+
+
 def held(data: bytes) -> Stage:
-    """A stage where the message's channel has a note and a pedal down."""
+    """A stage where the message's channel has a note and every gesture held."""
     stage = quiet(snap="off")
     channel = data[0] & 0x0F if data[0] < 0xF0 else 0
     stage.midi(on(90, channel=channel))
-    stage.midi(bytes((0xB0 | channel, 64, 127)))
-    stage.midi(bytes((0xB0 | channel, 66, 127)))
+    for message in gestures(channel):
+        stage.midi(message)
     return stage
 
 
@@ -156,19 +167,19 @@ def ends_notes(data: bytes) -> bool:
     return left[-1:] == [data] and off(90, channel=channel) in left[:-1]
 
 
-def lifts_pedals(data: bytes) -> bool:
-    """Pedals of the channel come up before the message."""
+def ends_gestures(data: bytes) -> bool:
+    """What the channel holds ends before the message."""
     stage = held(data)
     channel = data[0] & 0x0F if data[0] < 0xF0 else 0
-    lifts = {bytes((0xB0 | channel, pedal, 0)) for pedal in (64, 66)}
-    return lifts <= set(through(stage, data)[:-1])
+    return set(gestures(channel).values()) <= set(through(stage, data)[:-1])
 
 
-def remembers_pedals(data: bytes) -> bool:
-    """A lost input's pedal comes up."""
+def remembers_gestures(data: bytes) -> bool:
+    """A lost input's gesture ends."""
     stage = quiet()
     through(stage, data)
-    return any(r.data[:2] == data[:2] and r.data[2] == 0 for r in stage.lose(0) if r.kind == "out")
+    ends = set(gestures(data[0] & 0x0F).values())
+    return any(r.data in ends for r in stage.lose(0) if r.kind == "out")
 
 
 def is_watched(data: bytes) -> bool:
@@ -182,8 +193,8 @@ def is_watched(data: bytes) -> bool:
 
 USES = {
     "ends notes": ends_notes,
-    "lifts pedals": lifts_pedals,
-    "pedals": remembers_pedals,
+    "ends gestures": ends_gestures,
+    "gestures": remembers_gestures,
     "watch": is_watched,
 }
 
@@ -195,7 +206,7 @@ def test_each_message_is_used_for_what_the_row_says_and_for_nothing_else(
     few = messages[:: max(1, len(messages) // 200)]
     assert uses <= {*USES, "notes"}
     for use, shown in USES.items():
-        if use == "pedals":
+        if use == "gestures":
             assert any(map(shown, few)) == (use in uses), use
         elif not (use == "ends notes" and "notes" in uses):
             assert {shown(data) for data in few} == {use in uses}, use
@@ -266,7 +277,7 @@ def own_messages() -> dict[str, set[bytes]]:
     stage.do("stop")
     stage.do("continue", 3)
     stage.to(stage.now_ns + SECOND)
-    for data in (on(62), b"\xb0\x40\x7f", b"\xb0\x42\x7f"):
+    for data in (on(62), *gestures(0)):
         stage.midi(data)
     before = len(stage.records)
     stage.lose(0)
