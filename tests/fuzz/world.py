@@ -54,7 +54,7 @@ class World:
         self.keys: dict[Key, Voice | None] = {}
         self.pedals: dict[tuple[int, int], set[int]] = {}
         self.wheels: dict[bytes, int] = {}
-        """Bends, pressures and modulation away from rest: what puts them there -> who moved them."""
+        """Bends, pressures and modulation away from rest: what puts them there, who moved them."""
         self.orphans: list[Voice] = []
         self.steps = 0
         self._sensed_ns: dict[int, int] = {}
@@ -323,9 +323,9 @@ def _off(voice: Voice) -> bytes:
 
 def _rest(status: int, controller: int) -> bytes:
     """What puts a wheel of a synthesiser to rest."""
-    return bytes(
-        (status, 0, 64) if status >= 0xE0 else (status, controller, 0)[: 2 + (status < 0xC0)]
-    )
+    if status >= 0xE0:
+        return bytes((status, 0, 64))
+    return bytes((status, 0) if status >= 0xD0 else (status, controller, 0))
 
 
 def _lift(channel: int, controller: int) -> bytes:

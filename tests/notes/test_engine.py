@@ -303,8 +303,12 @@ def test_a_pedal_that_a_lost_input_held_comes_up(pedal):
 
 @pytest.mark.parametrize(
     ("held", "rest"),
-    [(b"\xe0\x00\x7f", b"\xe0\x00\x40"), (b"\xd0\x60", b"\xd0\x00"), (b"\xb0\x01\x60", b"\xb0\x01\x00")],
-)  # fmt: skip
+    [
+        (b"\xe0\x00\x7f", b"\xe0\x00\x40"),
+        (b"\xd0\x60", b"\xd0\x00"),
+        (b"\xb0\x01\x60", b"\xb0\x01\x00"),
+    ],
+)
 def test_a_bend_a_wheel_and_pressure_that_a_lost_input_held_go_to_rest(held, rest):
     # Else the instrument stays out of tune for whoever plays on (rest: RP-015).
     stage = Stage()
