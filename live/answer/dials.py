@@ -105,7 +105,8 @@ class Liked:
         self._line: dict[int, int] = {}
         spots, brief = sorted(scene.spots), scene.brief
         for note in brief.like:
-            tick = min(spots, key=lambda spot: abs(spot - note.onset_ticks))
+            written = scene.frame.swing.written(note.onset_ticks)
+            tick = min(spots, key=lambda spot: abs(spot - written))
             fits = note.pitch % OCTAVE in fitting(scene, tick)
             if fits and brief.low <= note.pitch <= brief.high:
                 self._line[tick] = min(note.pitch, self._line.get(tick, note.pitch))

@@ -8,8 +8,9 @@ from live.answer.endings import stable_degrees
 from live.answer.facts import STEP, Facts
 from live.answer.harmony import Harmony
 from live.answer.line import OCTAVE
-from live.answer.listen import listen
+from live.answer.listen import TRIPLET_TICKS, listen
 from live.answer.ways import Way
+from live.clock.units import TICKS_PER_SIXTEENTH
 from live.notes.phrase import Brief, Choice
 from live.theory.degrees import degree_of
 
@@ -17,6 +18,9 @@ _INTERVALS: Final = (
     "a unison", "a minor second", "a second", "a minor third", "a third", "a fourth", "a tritone",
     "a fifth", "a minor sixth", "a sixth", "a minor seventh", "a seventh", "an octave",
 )  # fmt: skip
+
+
+_DRIVES: Final = {TICKS_PER_SIXTEENTH: "sixteenths", TRIPLET_TICKS: "triplets"}
 
 
 def note_facts(choice: Choice, brief: Brief) -> list[tuple[str, str]]:
@@ -32,6 +36,21 @@ def note_facts(choice: Choice, brief: Brief) -> list[tuple[str, str]]:
     ]
 
 
+def chords_under(brief: Brief) -> list[tuple[int, str]]:
+    """(tick, name) of each chord under the answer, where it begins and at every bar line.
+
+    Thread: any; pure.
+    """
+    harmony = Harmony(brief, listen(brief.call, brief.metre))
+    bar_ticks = brief.metre.bar_ticks
+    found: list[tuple[int, str]] = []
+    for tick in range(0, brief.answer_bars * bar_ticks, TICKS_PER_SIXTEENTH):
+        name = harmony.at(tick).chord.name
+        if tick % bar_ticks == 0 or name != found[-1][1]:
+            found.append((tick, name))
+    return found
+
+
 def words(way: Way | None, facts: Facts) -> tuple[str, str]:
     """Two short labels: what the line does with the call, and how it ends."""
     last = _degree(facts, facts.pitches[-1])
@@ -41,7 +60,25 @@ def words(way: Way | None, facts: Facts) -> tuple[str, str]:
         ending = f"stay on {last}"
     else:
         ending = f"{'up' if facts.moves[-1] > 0 else 'fall'} to {last}"
-    return (way.word if way else "free", ending)
+    return (_label(way, facts), ending)
+
+
+def _label(way: Way | None, facts: Facts) -> str:
+    """The way's own word; gaps under long notes are none, and not all that drives is eighths."""
+    if way is None:
+        return "free"
+    if way.word == "gaps" and _is_under_held(facts):
+        return "held"
+    return _drive(facts) if way.word == "eighths" else way.word
+
+
+def _drive(facts: Facts) -> str:
+    return _DRIVES.get(facts.drive_ticks, "eighths")
+
+
+def _is_under_held(facts: Facts) -> bool:
+    """Most notes that fall between the call's onsets fall under a held note."""
+    return 2 * facts.under_held > len(facts.onsets) - facts.called
 
 
 def reasons(way: Way | None, facts: Facts) -> tuple[str, ...]:
@@ -64,20 +101,23 @@ def _on_the_call(way: Way | None, facts: Facts) -> str:
     match way.word if way else "":
         case "head":
             same = tuple(here for call, here in facts.head if (call - here) % OCTAVE == 0)
-            return f"Your opening comes back: {_degrees(facts, same)}."
+            what = "opening" if len(facts.scene.melody) > 1 else "note"
+            return f"Your {what} comes back: {_degrees(facts, same)}."
         case "turn":
             _, against, moves = facts.head_moves
             return f"Turns your opening over: {against} of {moves} moves go the other way."
         case "sequence":
             return f"Your shape again, this time from {_degree(facts, facts.head[0][1])}."
         case "gaps":
+            if _is_under_held(facts):
+                return f"Moves while you hold: {facts.under_held} of {total} notes."
             return f"Answers in your gaps: {total - facts.called} of {total} notes fall there."
         case "figure":
             return f"Takes up a figure of yours: {_degrees(facts, facts.figure)}."
         case "rhythm":
             return f"Your rhythm, other notes: {facts.called} of {total} start where yours do."
         case "eighths":
-            return "Drives in eighths."
+            return f"Drives in {_drive(facts)}."
         case "roots":
             return f"Sits on {_bottom(facts)}: {facts.roots} of {total} notes."
         case _:
@@ -90,7 +130,8 @@ def _on_the_drums(way: Way | None, facts: Facts) -> str:
     if way and way.word == "kick":
         return f"Locks to the kick, {hit} of {there}, and leaves the snare alone."
     if there and 2 * hit >= there:
-        return f"With the kick {hit} of {there} times{', clear of the snare' if clear else ''}."
+        times = f" {hit} of {there} times" if there > 1 else ""
+        return f"With the kick{times}{', clear of the snare' if clear else ''}."
     return "Leaves the snare alone." if clear else ""
 
 
@@ -105,6 +146,7 @@ def _on_the_close(facts: Facts) -> str:
         close = f"Walks {way} {_degrees(facts, facts.walk)}"
     elif move == 0:
         close = f"Stays on {last}"
+        purpose = purpose.replace("stays open", "leaves it open")
     elif abs(move) <= STEP:
         close = f"Steps {way} from {_degree(facts, facts.pitches[-2])} to {last}"
     else:
@@ -146,12 +188,21 @@ def _interval(move: int) -> str:
 
 
 def _on_the_start(facts: Facts) -> str:
+    top = _ends_with_a_chord(facts)
     if facts.join == 0:
-        return "Starts on the note you ended on."
+        return f"Starts on the {'top ' if top else ''}note you ended on."
     if facts.join is not None and facts.join <= STEP:
-        return "Starts a step from your last note."
+        return f"Starts a step from your {'top' if top else 'last'} note."
     first, bars = facts.ones
     return f"Starts every bar on {_bottom(facts)}." if first == bars > 1 else ""
+
+
+def _ends_with_a_chord(facts: Facts) -> bool:
+    """Whether several notes begin together where the call's last one begins."""
+    notes = facts.scene.brief.call.notes
+    last = max((note.onset_ticks for note in notes), default=0)
+    near = [note.pitch for note in notes if last - note.onset_ticks < TICKS_PER_SIXTEENTH // 2]
+    return len(set(near)) > 1
 
 
 def _on_the_motion(facts: Facts) -> str:

@@ -11,10 +11,13 @@ from typing import Final
 from live.answer.harmony import Ground
 from live.answer.line import LEAP, OCTAVE
 from live.answer.scene import Scene
-from live.clock.units import TICKS_PER_SIXTEENTH
+from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
 
 STEP: Final = 2
 """A step is at most this many semitones."""
+
+HELD_TICKS: Final = 2 * TICKS_PER_BEAT
+"""From a half note on a note of the call is held; our choice."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +38,11 @@ class Facts:
     def grounds(self) -> tuple[Ground, ...]:
         """The harmony under each note."""
         return tuple(self.scene.harmony.at(onset) for onset in self.onsets)
+
+    @cached_property
+    def played(self) -> tuple[int, ...]:
+        """The onsets where swing puts them."""
+        return tuple(self.scene.frame.swing.played(onset) for onset in self.onsets)
 
     @cached_property
     def moves(self) -> tuple[int, ...]:
@@ -61,6 +69,24 @@ class Facts:
     def called(self) -> int:
         """Notes that start where the call has an onset in its own bar."""
         return sum(onset in self.scene.melody for onset in self.onsets)
+
+    @cached_property
+    def under_held(self) -> int:
+        """Notes that start while a note of the call is held in its own bar, and none begins."""
+        call, bar_ticks = self.scene.brief.call, self.scene.frame.bar_ticks
+        length = max(1, call.bars) * bar_ticks
+        held = [
+            (note.onset_ticks, note.onset_ticks + note.length_ticks)
+            for note in call.notes
+            if note.length_ticks >= HELD_TICKS
+        ]
+        free = (onset % length for onset in self.onsets if onset not in self.scene.melody)
+        return sum(any(begin <= tick < end for begin, end in held) for tick in free)
+
+    @cached_property
+    def drive_ticks(self) -> int:
+        """The most usual distance between onsets, in ticks; of several the longest."""
+        return max(self.steps_ticks, key=lambda step: (self.steps_ticks.count(step), step))
 
     @cached_property
     def same(self) -> int:

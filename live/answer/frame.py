@@ -8,11 +8,13 @@ from typing import Final
 from live.answer.grooves import Drum, Groove, find_groove
 from live.answer.harmony import Harmony
 from live.answer.listen import EIGHTH_TICKS, TRIPLET_TICKS, Heard
+from live.answer.swing import Swing, in_force
 from live.clock.metre import Metre
 from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
 from live.notes.phrase import Brief
 
 HALF_NOTE_TICKS: Final = 2 * TICKS_PER_BEAT
+_LISTENED_TO: Final[tuple[Drum, Drum]] = ("kick", "snare")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +50,14 @@ class Frame:
         by_bar: for each bar its spots, one a tick, ascending; the first is the bar line.
         bar_ticks: length of a bar.
         kicks, snares: drum onsets over the whole answer.
+        swing: where its places are played.
     """
 
     by_bar: tuple[tuple[Spot, ...], ...]
     bar_ticks: int
     kicks: frozenset[int]
     snares: frozenset[int]
+    swing: Swing
 
     @property
     def end(self) -> int:
@@ -92,12 +96,17 @@ def build_frame(brief: Brief, heard: Heard, harmony: Harmony, *, fine: bool = Fa
     Raises: FieldError when the groove's name is unknown. Thread: any.
     """
     groove, bar_ticks = find_groove(brief.groove), brief.metre.bar_ticks
-    kicks = _strokes(groove, "kick", brief)
-    snares = _strokes(groove, "snare", brief)
+    drums_swing = in_force(groove, brief.metre, brief.tempo_bpm, brief.taste.swing)
+    swing = drums_swing if heard.grid_ticks == TICKS_PER_SIXTEENTH else Swing(bar_ticks)
+    kicks, snares = (
+        frozenset(_place(stroke, groove, drums_swing, swing) for stroke in struck)
+        for struck in (_strokes(groove, drum, brief) for drum in _LISTENED_TO)
+    )
     strong, beat = strong_offsets(brief.metre), beat_ticks(brief.metre)
     grid = TRIPLET_TICKS if heard.grid_ticks == TRIPLET_TICKS else EIGHTH_TICKS
     on_grid = set(range(0, bar_ticks, grid))
-    pickup = {bar_ticks - TICKS_PER_SIXTEENTH} if grid == EIGHTH_TICKS else set()
+    plain = grid == EIGHTH_TICKS and not (swing.lean and swing.value_ticks == EIGHTH_TICKS)
+    pickup = {bar_ticks - TICKS_PER_SIXTEENTH} if plain else set()
     sixteenths = range(0, bar_ticks, TICKS_PER_SIXTEENTH)
     finer = {*sixteenths, *range(0, bar_ticks, TRIPLET_TICKS)} if fine else set()
     bars: list[tuple[Spot, ...]] = []
@@ -121,7 +130,18 @@ def build_frame(brief: Brief, heard: Heard, harmony: Harmony, *, fine: bool = Fa
                 for offset in sorted(offsets)
             )
         )
-    return Frame(tuple(bars), bar_ticks, kicks, snares)
+    return Frame(tuple(bars), bar_ticks, kicks, snares, swing)
+
+
+def _place(tick: int, groove: Groove, drums_swing: Swing, swing: Swing) -> int:
+    """Where a stroke lies among the places of the answer, so that both are played together.
+
+    The answer to a call in triplets does not swing: it takes the stroke where it is played.
+    """
+    in_triplets = groove.step_ticks == TRIPLET_TICKS
+    if swing.lean:
+        return swing.written(tick) if in_triplets else tick
+    return tick if in_triplets else drums_swing.played(tick)
 
 
 def _moves(harmony: Harmony, tick: int) -> bool:

@@ -38,6 +38,9 @@ VELOCITIES: Final[dict[Drum, int]] = {
 
 TRIPLET_TICKS: Final = TICKS_PER_BEAT // 3
 STRAIGHT: Final = 1.0
+TWO_TO_ONE: Final = 2.0
+"""First and third of a triplet (common practice: the shuffle). Drummers come near it at medium
+tempo (Friberg & Sundstrom 2002, Music Perception 19(3))."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +59,7 @@ class Groove:
         metre: what it is written for.
         step_ticks: a step's length: 240 = sixteenths, 320 = eighth-note triplets.
         swing: first of a pair of notes to the second, 1 = straight. The steps themselves stay on
-            the grid; who plays the groove may place the second note later.
+            the grid; `live.answer.swing` says where they are played.
         swung_ticks: which notes those are: 240 = sixteenths, 480 = eighths.
     """
 
@@ -84,6 +87,17 @@ class Groove:
     def bars(self) -> int:
         """Bars until it begins again."""
         return self.steps // self.bar_length
+
+    @property
+    def feel(self) -> tuple[float, int]:
+        """(first of a pair of notes to the second, which notes: 240 = sixteenths, 480 = eighths).
+
+        Triplets are eighths two to one; in a straight groove it is the eighths that may swing.
+        """
+        if self.step_ticks == TRIPLET_TICKS:
+            return TWO_TO_ONE, 2 * TICKS_PER_SIXTEENTH
+        straight = self.swing == STRAIGHT
+        return self.swing, 2 * TICKS_PER_SIXTEENTH if straight else self.swung_ticks
 
     def strokes(self, drum: Drum) -> tuple[int, ...]:
         """The steps of `drum`, ascending."""

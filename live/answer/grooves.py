@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Final, NamedTuple
 
-from live.answer.groove import DRUM_KEYS, DRUMS, VELOCITIES, Drum, Groove
+from live.answer.groove import DRUM_KEYS, DRUMS, TRIPLET_TICKS, VELOCITIES, Drum, Groove
 from live.answer.groove_table import GROOVES
 from live.answer.groove_text import is_written, parse_groove, written
+from live.answer.swing import Swing
 from live.clock.metre import Metre
 from live.theory.errors import FieldError
 
@@ -87,9 +88,14 @@ def hits(groove: Groove, bars: int, metre: Metre) -> list[tuple[int, Drum]]:
     )
 
 
-def strokes(groove: Groove, bars: int, metre: Metre) -> list[Stroke]:
-    """The same as keys and velocities, for sound and files; sorted. Thread: any; pure."""
+def strokes(groove: Groove, bars: int, metre: Metre, swing: Swing | None = None) -> list[Stroke]:
+    """The same as keys and velocities, for sound and files; sorted. Thread: any; pure.
+
+    `swing` says where they are played; None = as they are written.
+    """
+    # The steps of a triplet groove already lie where they are played.
+    played = swing.played if swing and groove.step_ticks != TRIPLET_TICKS else int
     return [
-        Stroke(onset, DRUM_KEYS[drum], VELOCITIES[drum])
+        Stroke(played(onset), DRUM_KEYS[drum], VELOCITIES[drum])
         for onset, drum in hits(groove, bars, metre)
     ]

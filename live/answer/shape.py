@@ -49,9 +49,7 @@ def shape(facts: Facts, rng: Random) -> tuple[PhraseNote, ...]:
         PhraseNote(onset, length, pitch, _velocity(facts, onset, rng))
         for onset, pitch, length in zip(facts.onsets, facts.pitches, _lengths(facts), strict=True)
     ]
-    lean = swing_share(facts.scene)
-    if lean > 0:
-        notes = [_swung(note, lean) for note in notes]
+    notes = _swung(notes, facts.scene)
     if brief.taste.octave_double:
         notes = [both for note in notes for both in _doubled(note, brief)]
     return tuple(notes)
@@ -68,37 +66,19 @@ def call_gate(call: Call) -> float:
     return max(0.1, min(1.0, median(shares))) if shares else 1.0
 
 
-def swing_share(scene: Scene) -> float:
-    """How much longer than half the beat's first half is, in shares of a beat; 0.0 is straight.
-
-    The second half never gets shorter than `SHORTEST_MS`; triplets and compound beats stay.
-    """
-    brief = scene.brief
-    if brief.metre.compound or scene.heard.grid_ticks != TICKS_PER_SIXTEENTH:
-        return 0.0
-    shortest = SHORTEST_MS / (MS_PER_MINUTE / brief.tempo_bpm)
-    return max(0.0, min(TWO_TO_ONE - 0.5, 0.5 - shortest)) * brief.taste.swing
-
-
-TWO_TO_ONE: Final = 2 / 3
-MS_PER_MINUTE: Final = 60_000
-SHORTEST_MS: Final = 100
-"""The short note of swung eighths keeps about 100 ms at any tempo (Friberg & Sundstrom 2002)."""
-
-
-def _swung(note: PhraseNote, lean: float) -> PhraseNote:
-    onset = _moved(note.onset_ticks, lean)
-    end = max(onset + 1, _moved(note.onset_ticks + note.length_ticks, lean))
-    return replace(note, onset_ticks=onset, length_ticks=end - onset)
-
-
-def _moved(tick: int, lean: float) -> int:
-    """Where a place of the beat comes to lie when its first half grows by `lean` of the beat."""
-    beat, rest = divmod(tick, TICKS_PER_BEAT)
-    half = TICKS_PER_BEAT / 2
-    long, short = half + lean * TICKS_PER_BEAT, half - lean * TICKS_PER_BEAT
-    inside = rest / half * long if rest <= half else long + (rest - half) / half * short
-    return beat * TICKS_PER_BEAT + round(inside)
+def _swung(notes: list[PhraseNote], scene: Scene) -> list[PhraseNote]:
+    """The notes where they are played; none reaches into the next."""
+    swing = scene.frame.swing
+    if not swing.lean:
+        return notes
+    onsets = [swing.played(note.onset_ticks) for note in notes]
+    ends = [swing.played(note.onset_ticks + note.length_ticks) for note in notes]
+    return [
+        replace(note, onset_ticks=onset, length_ticks=max(1, min(end, after) - onset))
+        for note, onset, end, after in zip(
+            notes, onsets, ends, (*onsets[1:], scene.frame.end), strict=True
+        )
+    ]
 
 
 def _doubled(note: PhraseNote, brief: Brief) -> tuple[PhraseNote, ...]:

@@ -10,7 +10,7 @@ from live.notes.phrase import PhraseNote
 def familiar(facts: Facts) -> float:
     """How much more a line is like the kept phrases than like just any: bits a note, or 0.0."""
     ear = facts.scene.ear
-    return -ear.score_line(facts.onsets, facts.pitches) if ear else 0.0
+    return -ear.score_line(facts.played, facts.pitches) if ear else 0.0
 
 
 def is_copy(facts: Facts) -> bool:
@@ -19,9 +19,9 @@ def is_copy(facts: Facts) -> bool:
     most = MOST_COPIED_BARS * frame.bar_ticks
     if ear is None or frame.end <= most:
         return False
-    ends = (*facts.onsets[1:], frame.end)
+    ends = (*facts.played[1:], frame.end)
     notes = [
         PhraseNote(onset, end - onset, pitch, 1)
-        for onset, end, pitch in zip(facts.onsets, ends, facts.pitches, strict=True)
+        for onset, end, pitch in zip(facts.played, ends, facts.pitches, strict=True)
     ]
     return ear.longest_copy_ticks(notes) > most

@@ -63,9 +63,9 @@ def fills(facts: Facts) -> bool:
 
 
 def locks(facts: Facts) -> bool:
-    """Three kicks in four have a note, and no snare has one."""
+    """Three kicks in four have a note, two at least, and no snare has one."""
     hit, there = facts.kicks
-    return there > 0 and 4 * hit >= 3 * there and facts.on_snare == 0
+    return hit > 1 and 4 * hit >= 3 * there and facts.on_snare == 0
 
 
 def drives(facts: Facts) -> bool:

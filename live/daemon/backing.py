@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from live.answer.grooves import find_groove, strokes
+from live.answer.swing import in_force
 from live.clock.metre import parse_metre
 from live.clock.units import NS_PER_S, ns_to_ticks, ticks_to_ns
 from live.daemon.engine_view import EngineView
@@ -60,9 +61,10 @@ class Backing:
         begin = max(self._drummed_to_tick + 1, int(view.tick))
         self._drummed_to_tick = until
         groove = find_groove(settings["answer.groove"])
+        swing = in_force(groove, metre, view.tempo_bpm, settings["taste.swing"])
         length = groove.bars * metre.bar_ticks
         for start in range(begin // length * length, until + 1, length):
-            for onset, key, velocity in strokes(groove, groove.bars, metre):
+            for onset, key, velocity in strokes(groove, groove.bars, metre, swing):
                 tick = start + onset
                 if begin <= tick <= until:
                     at_ns = view.anchor_ns + ticks_to_ns(round(tick - view.tick), view.tempo_bpm)

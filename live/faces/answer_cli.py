@@ -9,12 +9,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from live.answer.compose import compose
-from live.answer.explain import note_facts
+from live.answer.explain import chords_under, note_facts
 from live.answer.grooves import GROOVES, Groove, written
+from live.answer.swing import in_force
 from live.clock.units import TICKS_PER_SIXTEENTH, ticks_to_beats
 from live.daemon.fields import read_range
 from live.faces.drums import drum_track, read_groove
-from live.faces.lane import draw_lane
+from live.faces.lane import Beside, draw_lane
 from live.faces.output import emit_json, plural, say
 from live.faces.songs import pitched_notes, write_folder
 from live.faces.values import fraction, read_key, seed_number, whole_number
@@ -27,6 +28,8 @@ from live.theory.progressions import parse_progression
 
 _MAX_ANSWER_BARS: Final = 16
 _MAX_CHOICES: Final = 8
+_PASSING: Final = "·"
+"""Stands where a note is no tone of its chord."""
 _RING_TICKS: Final = TICKS_PER_SIXTEENTH
 """A last note that rings this far into the next bar does not open it (our choice)."""
 
@@ -39,7 +42,8 @@ def run(args: argparse.Namespace) -> int:
     choices = compose(brief)
     files: list[str | None] = [None] * len(choices)
     if args.out is not None:
-        drums = drum_track(groove, brief.call.bars + brief.answer_bars, song.metre)
+        swing = in_force(groove, brief.metre, brief.tempo_bpm, brief.taste.swing)
+        drums = drum_track(groove, brief.call.bars + brief.answer_bars, brief.metre, swing)
         files = _write(args, song, brief, choices, (drums,) if args.drums else ())
     if args.json:
         emit_json(_as_json(brief, choices, files))
@@ -135,6 +139,10 @@ def _as_json(
         "key": brief.key.name,
         "tempo": brief.tempo_bpm,
         "groove": brief.groove,
+        "chords": [
+            {"onset_beats": ticks_to_beats(tick), "chord": name}
+            for tick, name in chords_under(brief)
+        ],
         "call": {"bars": brief.call.bars, "notes": call},
         "choices": [
             _choice_json(choice, brief, file) for choice, file in zip(choices, files, strict=True)
@@ -169,8 +177,10 @@ def _note_json(note: PhraseNote) -> dict[str, object]:
 def _tell(brief: Brief, choices: Sequence[Choice], files: Sequence[str | None]) -> None:
     call = brief.call
     about = f"{plural(call.bars, 'bar')}, {plural(len(call.notes), 'note')}"
-    say(f"call in {brief.key.pretty}, {brief.tempo_bpm:g} BPM: {about}")
+    say(f"call in {brief.key.pretty}, {brief.metre}, {brief.tempo_bpm:.4g} BPM: {about}")
     say(f"over {brief.groove}")
+    if brief.progression is None:
+        say("chords guessed from the call")
     tell_lane(call.notes, call.bars, brief)
     for choice, file in zip(choices, files, strict=True):
         tell_choice(choice, brief)
@@ -184,10 +194,20 @@ def tell_choice(choice: Choice, brief: Brief) -> None:
     say(f"{choice.rank}  {', '.join(pretty(w) for w in choice.words)}  (score {choice.score:.2f})")
     for reason in choice.reasons:
         say(f"   - {pretty(reason)}")
-    tell_lane(choice.notes, brief.answer_bars, brief)
+    roles = [
+        (note.onset_ticks, role or _PASSING)
+        for note, (_, role) in zip(choice.notes, note_facts(choice, brief), strict=True)
+    ]
+    beside = Beside(("chord", chords_under(brief)), ("role", roles))
+    tell_lane(choice.notes, brief.answer_bars, brief, beside)
 
 
-def tell_lane(notes: Sequence[PhraseNote], bars: int, brief: Brief) -> None:
+def tell_lane(
+    notes: Sequence[PhraseNote],
+    bars: int,
+    brief: Brief,
+    beside: Beside = Beside(),  # noqa: B008 - it is frozen
+) -> None:
     """Print a phrase as a lane under the brief's key and metre."""
-    for line in draw_lane(notes, bars, brief.metre, brief.key):
+    for line in draw_lane(notes, bars, brief.metre, brief.key, beside=beside):
         say(f"   {line}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from live.answer.groove_learning import learn_groove
 from live.answer.grooves import Groove, Stroke, check_suits, find_groove, groove_for, strokes
+from live.answer.swing import Swing
 from live.clock.metre import Metre
 from live.clock.units import TICKS_PER_SIXTEENTH
 from live.notes.midi import DRUM_CHANNEL
@@ -49,10 +50,13 @@ def groove_of_file(path: str) -> Groove:
         raise FieldError(error.field, error.allowed, error.got, path) from None
 
 
-def drum_track(groove: Groove, bars: int, metre: Metre) -> TrackOut:
-    """The groove as a track of channel 10, from the first bar line on."""
+def drum_track(groove: Groove, bars: int, metre: Metre, swing: Swing | None = None) -> TrackOut:
+    """The groove as a track of channel 10, from the first bar line on.
+
+    `swing` says where its strokes are played; None = as they are written.
+    """
     notes = tuple(
         PhraseNote(onset, TICKS_PER_SIXTEENTH, key, velocity)
-        for onset, key, velocity in strokes(groove, bars, metre)
+        for onset, key, velocity in strokes(groove, bars, metre, swing)
     )
     return TrackOut("drums", DRUM_CHANNEL, notes)

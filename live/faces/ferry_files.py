@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from live.answer.grooves import find_groove, strokes
+from live.answer.swing import in_force
 from live.clock.units import TICKS_PER_SIXTEENTH
 from live.daemon.snapshot import Snapshot
 from live.faces import night_ferry as ferry
@@ -50,6 +51,8 @@ def write_sound(midi_path: Path, path: Path, groove: str) -> None:
 
 def with_drums(song: SongFile, groove: str) -> SongFile:
     """The song as it sounds: without the pressed keys, with the groove's drums."""
+    played = find_groove(groove)
+    swing = in_force(played, song.metre, song.tempo_bpm, dial=0.0)
     heard = [n for n in song.notes if song.tracks[n.track : n.track + 1] != ("played",)]
     drums = [
         FileNote(
@@ -60,7 +63,7 @@ def with_drums(song: SongFile, groove: str) -> SongFile:
             channel=DRUM_CHANNEL,
             track=len(song.tracks),
         )
-        for stroke in strokes(find_groove(groove), ferry.BARS, song.metre)
+        for stroke in strokes(played, ferry.BARS, song.metre, swing)
     ]
     return dataclasses.replace(song, notes=(*heard, *drums), tracks=(*song.tracks, "drums"))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Final, NamedTuple
 
 from live.clock.metre import Metre
 from live.clock.units import TICKS_PER_SIXTEENTH
@@ -17,8 +17,24 @@ _CELL: Final = 2  # characters for a sixteenth note: room for a label such as b3
 _BARS_A_LINE: Final = 2
 
 
+Words = Sequence[tuple[int, str]]
+"""(tick, word) of what is written at places of a phrase."""
+
+
+class Beside(NamedTuple):
+    """What is written above and under the notes of a phrase, each with its name at the left."""
+
+    above: tuple[str, Words] | None = None
+    under: tuple[str, Words] | None = None
+
+
 def draw_lane(
-    notes: Sequence[PhraseNote], bars: int, metre: Metre, key: Key, first_bar: int = 0
+    notes: Sequence[PhraseNote],
+    bars: int,
+    metre: Metre,
+    key: Key,
+    first_bar: int = 0,
+    beside: Beside = Beside(),  # noqa: B008 - it is frozen
 ) -> list[str]:
     """Draw a phrase, two bars to a system.
 
@@ -28,6 +44,7 @@ def draw_lane(
         metre: time signature.
         key: gives the names at the left and the degrees inside.
         first_bar: the phrase's first bar in the song, from 0; the ruler counts from there.
+        beside: words above and under the notes.
     Returns: lines without line ends; a system without notes is its ruler alone.
     """
     lines: list[str] = []
@@ -39,23 +56,42 @@ def draw_lane(
             for note in notes
             if note.onset_ticks < end and note.onset_ticks + note.length_ticks > begin
         ]
-        lines += _system(inside, _ruler(first_bar + first, count, metre), metre, key)
+        ruler = _ruler(first_bar + first, count, metre)
+        rows = [("", ruler)]
+        if beside.above:
+            rows += _words(beside.above, begin, end, len(ruler))
+        names = {pitch: pretty(key.note_name(pitch)) for pitch in {n.pitch for n in inside}}
+        for pitch in sorted(names, reverse=True):
+            row = _row([n for n in inside if n.pitch == pitch], len(ruler), key)
+            rows.append((names[pitch], row))
+        if beside.under:
+            rows += _words(beside.under, begin, end, len(ruler))
+        margin = max(2, *(len(name) for name, _ in rows))
+        lines += [f"{name:>{margin}} {_with_bar_lines(row, metre)}" for name, row in rows]
     return lines
 
 
-def _system(notes: Sequence[PhraseNote], ruler: str, metre: Metre, key: Key) -> list[str]:
-    """One system; onsets count from its first bar line and may lie before it."""
-    names = {pitch: pretty(key.note_name(pitch)) for pitch in {n.pitch for n in notes}}
-    margin = max((len(name) for name in names.values()), default=2)
-    lines = [f"{'':>{margin}} {_with_bar_lines(ruler, metre)}"]
-    for pitch in sorted(names, reverse=True):
-        row = _row([n for n in notes if n.pitch == pitch], len(ruler), key)
-        lines.append(f"{names[pitch]:>{margin}} {_with_bar_lines(row, metre)}")
-    return lines
+def _words(named: tuple[str, Words], begin: int, end: int, width: int) -> list[tuple[str, str]]:
+    """Rows of words; one that would touch the word before it goes into a row below."""
+    rows: list[str] = [""]
+    for tick, word in named[1]:
+        if not begin <= tick < end:
+            continue
+        start = _place(tick - begin)
+        place = next((i for i, row in enumerate(rows) if not row or len(row) < start), len(rows))
+        rows += [""] * (place + 1 - len(rows))
+        rows[place] = f"{rows[place]:<{start}}{pretty(word)}"[:width]
+    names = (named[0], *("" for _ in rows[1:]))
+    return [(name, row.ljust(width)) for name, row in zip(names, rows, strict=True)]
 
 
 def _width(ticks: int) -> int:
     return ticks * _CELL // TICKS_PER_SIXTEENTH
+
+
+def _place(ticks: int) -> int:
+    """The nearest character, so that swing and triplets are seen."""
+    return round(ticks * _CELL / TICKS_PER_SIXTEENTH)
 
 
 def _ruler(first: int, count: int, metre: Metre) -> str:
@@ -72,9 +108,8 @@ def _row(notes: Sequence[PhraseNote], width: int, key: Key) -> str:
     """The notes of one pitch; a label only where the note begins."""
     row = [" "] * width
     for note in sorted(notes, key=lambda n: n.onset_ticks):
-        start = round(note.onset_ticks / TICKS_PER_SIXTEENTH) * _CELL
-        end_ticks = note.onset_ticks + note.length_ticks
-        stop = max(round(end_ticks * _CELL / TICKS_PER_SIXTEENTH), start + 1)
+        start = _place(note.onset_ticks)
+        stop = max(_place(note.onset_ticks + note.length_ticks), start + 1)
         label = pretty(degree_of(note.pitch, key).label()) if start >= 0 else ""
         for place, mark in enumerate(label.ljust(stop - start, "─"), start):
             if 0 <= place < width:

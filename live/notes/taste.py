@@ -1,7 +1,7 @@
 """What the player asks of an answer, in trade terms: one frozen set of controls.
 
 Dials run from 0.0 to 1.0 with the middle at 0.5, where the answer does what real answers do and
-what the call suggests. Swing starts at 0.0, which is straight; switches are off or on.
+what the call suggests. Swing starts at 0.0, which is the groove's own; switches are off or on.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ class Taste:
         leaps: 0.0 moves by step, 1.0 by leap.
         closing: 0.0 ends open, 1.0 ends closed (home, on a long note).
         register: 0.0 low in the allowed range, 1.0 high.
-        swing: 0.0 straight, 1.0 two to one, as far as the tempo leaves room.
+        swing: 0.0 as the groove swings, 1.0 two to one, as far as the tempo leaves room.
         length: 0.0 stab, 1.0 legato.
         walk_up: the line walks up by step to its last note.
         octave_double: low notes sound an octave above as well, where the range allows it.
@@ -64,7 +64,7 @@ ENDS: Final[dict[str, tuple[str, str]]] = {
     "leaps": ("steps", "leaps"),
     "closing": ("open", "closed"),
     "register": ("low", "high"),
-    "swing": ("even", "swung"),
+    "swing": ("the groove's", "swung"),
     "length": ("stab", "legato"),
 }
 """What a dial asks for at 0.0 and at 1.0, in words for people."""

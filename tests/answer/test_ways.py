@@ -66,3 +66,8 @@ def test_the_feel_of_a_way_brings_about_what_its_label_says(word: str) -> None:
         onsets = pick_onsets(scene.frame, WAY[word].feel, 1.2, 1, Random(seed))
         held += WAY[word].holds(Facts(scene, onsets, (38,) * len(onsets)))
     assert held >= 24
+
+
+def test_one_kick_is_no_lock() -> None:
+    # The second kick of the two-step comes after the last note.
+    assert not _holds("kick", (0, 1440), (38, 38))

@@ -107,6 +107,28 @@ def test_a_groove_of_four_bars_is_played_whole_and_begins_again(sound: Sound) ->
     assert quiet.pop() < 50
 
 
+@pytest.mark.parametrize(
+    ("groove", "dial", "late_ticks"),
+    [
+        ("two-step", 0.0, 480),
+        ("two-step", 1.0, 640),  # two to one
+        ("swing 1.5 eighths kick x......... hat x.x.x.x.x.x.x.x.", 0.0, 576),
+        ("shuffle", 0.0, 640),
+        ("shuffle", 0.7, 640),
+    ],
+)
+def test_the_drums_swing_as_the_answer_does(
+    sound: Sound, groove: str, dial: float, late_ticks: int
+) -> None:
+    groove = groove.replace("x.........", "x...............")
+    settings = DRUMS.changed({"answer.groove": groove, "taste.swing": dial})
+    backing = Backing(sound)  # type: ignore[arg-type]
+    for tick in range(0, 2 * 4 * TICKS_PER_BEAT, 37):
+        backing.drum(view_at(tick), settings)
+    ticks = {round(f[1] / NS_PER_S * 2 * TICKS_PER_BEAT) % 960 for f in sound.frames}  # type: ignore[operator]
+    assert ticks == {0, late_ticks}
+
+
 def test_hits_come_ahead_of_their_time_but_not_far(sound: Sound) -> None:
     backing = Backing(sound)  # type: ignore[arg-type]
     backing.drum(view_at(0), DRUMS)

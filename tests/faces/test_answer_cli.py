@@ -20,7 +20,11 @@ PROGRESSION = ("--progression", "i VI iv v")
 
 def test_json_has_the_shape_of_the_contract(cli, call_mid):
     found = cli("answer", call_mid, *KEY, *PROGRESSION, "--json").json
-    assert set(found) >= {"key", "tempo", "call", "choices"}
+    assert set(found) >= {"key", "tempo", "call", "chords", "choices"}
+    assert found["chords"] == [
+        {"onset_beats": 0.0, "chord": "Gm"},
+        {"onset_beats": 4.0, "chord": "Am"},
+    ]
     assert found["key"] == "D minor"
     assert found["tempo"] == 168.0
     assert found["call"]["bars"] == 2
@@ -114,7 +118,14 @@ def test_files_hold_call_then_answer_on_the_bar_line(cli, call_mid, tmp_path):
 
 def test_text_shows_call_choices_reasons_and_files(cli, call_mid, tmp_path):
     said = cli("answer", call_mid, *KEY, "--out", tmp_path / "o").out
-    assert said.startswith("call in D minor, 168 BPM: 2 bars, 13 notes\n")
+    assert said.startswith("call in D minor, 4/4, 168 BPM: 2 bars, 13 notes\nover two-step\n")
+    assert "\nchords guessed from the call\n" in said
+    assert said.count("\n   chord |") + said.count("\n    chord |") == 3
+    told = cli("answer", call_mid, *KEY, *PROGRESSION).out
+    assert "guessed" not in told
+    assert [line.split("|")[1:3] for line in told.splitlines() if "chord |" in line] == [
+        ["Gm".ljust(32), "Am".ljust(32)]
+    ] * 3
     for rank in (1, 2, 3):
         assert f"\n{rank}  " in said
         assert f"call-answer-{rank}.mid" in said

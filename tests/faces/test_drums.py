@@ -93,3 +93,31 @@ def test_a_drum_track_is_as_long_as_the_bars():
     assert (track.name, track.channel) == ("drums", 9)
     assert max(note.onset_ticks for note in track.notes) < 3 * 3840
     assert len(track.notes) == len(strokes(ROLLING, 3, Metre(4, 4)))
+
+
+@pytest.mark.parametrize(
+    ("words", "late"),
+    [
+        (("--groove", "shuffle"), 640),
+        (("--groove", "swing 1.5 eighths kick x.....x...x..... hat x.x.x.x.x.x.x.x."), 576),
+        (("--groove", "two-step", "--swing", "1"), 640),
+        (("--groove", "two-step"), 480),
+    ],
+)
+def test_bass_and_drums_swing_together_in_the_file(cli, call_mid, tmp_path, words, late):
+    told = ("--json", "--drums", "--density", "0.7", "--out", tmp_path / "o")
+    found = cli("answer", call_mid, *KEY, *words, *told).json
+    between = 0
+    for choice in found["choices"]:
+        onsets = {"answer": set(), "drums": set()}
+        for track in mido.MidiFile(choice["file"]).tracks:
+            tick = 0
+            for message in track:
+                tick += message.time
+                if message.type == "note_on" and message.velocity and track.name in onsets:
+                    onsets[track.name].add(tick)
+        assert {tick % 960 for tick in onsets["drums"]} == {0, late}
+        eighths = {tick for tick in onsets["answer"] if tick % 960 == late}
+        assert eighths <= onsets["drums"]
+        between += len(eighths)
+    assert between >= 3

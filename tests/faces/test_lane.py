@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from live.clock.metre import Metre
-from live.faces.lane import draw_lane
+from live.faces.lane import Beside, draw_lane
 from live.notes.phrase import PhraseNote
 from live.theory.keys import parse_key
 
@@ -39,6 +39,26 @@ def test_a_note_that_rings_over_a_system_goes_on_without_a_label():
     lines = draw_lane([note(30, 4, 38)], 4, FOUR, KEY)
     assert lines[1].endswith("1───|")
     assert lines[3].startswith("D2 |────  ")
+
+
+def test_chords_stand_above_and_roles_under_the_notes():
+    roles = [(0, "R"), (1440, "b3"), (1680, "5"), (3840, "R")]
+    beside = Beside(("chord", [(0, "Dm"), (3840, "Bb")]), ("role", roles))
+    lines = draw_lane([note(0, 6, 38), note(16, 4, 46)], 3, FOUR, KEY, beside=beside)
+    assert lines[:6] == [
+        "      |1       ·       ·       ·       |2       ·       ·       ·       |",
+        "chord |Dm                              |B♭                              |",
+        "  B♭2 |                                |♭6──────                        |",
+        "   D2 |1───────────                    |                                |",
+        " role |R           ♭3                  |R                               |",
+        "      |              5                 |                                |",
+    ]
+    assert [line.split(" |")[0].strip() for line in lines[6:]] == ["", "chord", "role"]
+
+
+def test_triplets_and_swing_are_seen():
+    lines = draw_lane([note(4 * i / 3, 1, 38) for i in range(3)], 1, FOUR, KEY)
+    assert lines[1].startswith("D2 |1─ 1─1─ ")
 
 
 def test_an_empty_phrase_is_a_ruler():

@@ -69,8 +69,7 @@ bass tracks of freedoom (BSD-3-Clause). Learned and written by python -m tests.s
 
 from __future__ import annotations
 
-from typing import Final
-'''
+from typing import Final'''
 
 if __name__ == "__main__":
     main()

@@ -300,8 +300,7 @@ tests.study.voice_fit; what each feature is stands in `cells` and `melody`.
 
 from __future__ import annotations
 
-from typing import Final
-'''
+from typing import Final'''
 
 if __name__ == "__main__":
     main()
