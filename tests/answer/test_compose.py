@@ -6,6 +6,7 @@ import os
 import pickle
 import subprocess
 import sys
+from fractions import Fraction
 from itertools import pairwise
 from statistics import median
 
@@ -15,6 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from live.answer.compose import compose
 from live.clock.metre import Metre
 from live.notes.phrase import Brief, Choice, PhraseNote
+from live.notes.taste import Taste
 from live.theory.errors import FieldError
 from tests.answer.calls import (
     BAR,
@@ -216,6 +218,9 @@ CALLS = {
     "triplets": _triplets(),
     "500 notes": tuple(PhraseNote(15 * i, 40, 40 + i % 50, 1 + i % 127) for i in range(500)),
     "2000 notes in a bar": tuple(PhraseNote(i, 1, i % 128, 64) for i in range(2000)),
+    "overlapping": notes((0, 62, 12), (1, 62, 12), (2, 65, 20), (2, 65, 1), (6, 69, 30)),
+    "as short as can be": tuple(PhraseNote(480 * i, 1, 60 + i, 1) for i in range(8)),
+    "far outside the range": notes((0, 0), (4, 127), (8, 1), (12, 126), (16, 5), (20, 120)),
     "outside the key": notes((0, 61), (4, 63), (8, 66), (12, 68), (16, 61, 8)),
     "bass line": notes((0, 38), (2, 38), (6, 41), (10, 33), (16, 38), (22, 36, 6)),
 }
@@ -336,12 +341,37 @@ def test_a_partial_call_is_answered_too() -> None:
         ({"choices": 9}, "choices"),
         ({"max_velocity": 0}, "loudest velocity"),
         ({"max_velocity": 128}, "loudest velocity"),
+        ({"tempo_bpm": 19.9}, "tempo"),
+        ({"tempo_bpm": 400.1}, "tempo"),
+        ({"tempo_bpm": float("nan")}, "tempo"),
     ],
 )
 def test_what_cannot_be_had_is_said(change: dict[str, object], field: str) -> None:
     with pytest.raises(FieldError) as caught:
         compose(brief(**change))
     assert caught.value.field == field
+
+
+@pytest.mark.parametrize("chords", ["i", "Dm:0.25 A7:0.25", " ".join(["i VI iv v"] * 40)])
+@pytest.mark.parametrize("tempo_bpm", [20.0, 172.0, 400.0])
+def test_progressions_shorter_and_longer_than_the_form(chords: str, tempo_bpm: float) -> None:
+    made = brief(RIFF, progression=chords, tempo_bpm=tempo_bpm, answer_bars=4, choices=8)
+    assert made.progression
+    for choice in compose(made):
+        for note in choice.notes:
+            bar = made.answer_first_bar + Fraction(note.onset_ticks, BAR)
+            chord = made.progression.chord_at(bar)
+            in_key = note.pitch % 12 in SCALE_PCS["D minor"]
+            assert in_key or note.pitch % 12 in chord.pitch_classes
+
+
+@pytest.mark.parametrize("tempo_bpm", [20.0, 400.0])
+def test_without_a_groove_at_any_tempo(tempo_bpm: float) -> None:
+    for played in (RIFF, (), CALLS["bass line"]):
+        made = brief(played, groove="none", tempo_bpm=tempo_bpm, taste=Taste(swing=1.0))
+        choices = compose(made)
+        assert len({choice.notes for choice in choices}) == 3
+        assert not any("kick" in reason for choice in choices for reason in choice.reasons)
 
 
 def test_nothing_sounds_below_28_unless_the_brief_asks() -> None:

@@ -198,3 +198,57 @@ def test_a_dial_beyond_its_range_is_refused(cli, call_mid, dial, value):
     assert found.code == 2
     assert dial in found.err
     assert "0 to 1" in found.err
+
+
+def _crowd():
+    return [(i * 37 % 3840, i % 300, i * 7 % 128) for i in range(2000)]
+
+
+BAD_CALLS = {
+    "overlapping": [(0, 1920, 60), (240, 1920, 60), (480, 3000, 62), (480, 100, 62)],
+    "of no length": [(480 * i, 0, 60 + i) for i in range(4)],
+    "2000 notes in a bar": _crowd(),
+    "at both ends of MIDI": [(480 * i, 400, p) for i, p in enumerate((0, 127, 1, 126))],
+}
+
+
+@pytest.mark.parametrize("played", BAD_CALLS.values(), ids=BAD_CALLS)
+def test_calls_that_no_hand_plays_are_answered_and_written_whole(cli, tmp_path, played):
+    path = tmp_path / "call.mid"
+    track = mido.MidiTrack()
+    rows = sorted(
+        (tick, place, kind, pitch)
+        for onset, length, pitch in played
+        for tick, place, kind in (
+            (onset, 1, "note_on"),
+            (onset + length, 2 if not length else 0, "note_off"),
+        )
+    )
+    before = 0
+    for tick, _, kind, pitch in rows:
+        track.append(mido.Message(kind, note=pitch, velocity=64, time=tick - before))
+        before = tick
+    song = mido.MidiFile(type=1, ticks_per_beat=960)
+    song.tracks.append(track)
+    song.save(path)
+    found = cli("answer", path, *KEY, "--out", tmp_path / "o", "--json").json
+    assert len(found["call"]["notes"]) == len(played)
+    for choice in found["choices"]:
+        notes = choice["notes"]
+        ends = [n["onset_beats"] + n["length_beats"] for n in notes]
+        starts = [n["onset_beats"] for n in notes[1:]]
+        assert all(end <= start for end, start in zip(ends, starts, strict=False))
+        assert all(28 <= n["pitch"] <= 55 for n in notes)
+        for part in mido.MidiFile(choice["file"]).tracks[1:]:
+            on = sum(m.type == "note_on" and m.velocity > 0 for m in part)
+            assert on == sum(m.type == "note_off" for m in part) > 0
+
+
+@pytest.mark.parametrize(("tempo_bpm", "code"), [(20, 0), (400, 0), (19, 2), (450, 2)])
+def test_the_tempo_of_the_file_may_be_20_to_400(cli, tmp_path, tempo_bpm, code):
+    path = tmp_path / "call.mid"
+    notes = tuple(PhraseNote(480 * i, 400, 62 + i, 90) for i in range(6))
+    write_song(path, [TrackOut("keys", 0, notes)], tempo_bpm=tempo_bpm)
+    found = cli("answer", path, *KEY, "--swing", "1", "--progression", "i VI iv v i VI iv v")
+    assert found.code == code
+    assert ("tempo: got" in found.err and "20 to 400" in found.err) == (code == 2)
