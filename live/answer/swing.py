@@ -35,6 +35,11 @@ class Swing:
     value_ticks: int = 2 * TICKS_PER_SIXTEENTH
     lean: float = 0.0
 
+    @property
+    def ratio(self) -> float:
+        """First of a pair to the second, as they are played; 1.0 = straight."""
+        return (1 + 2 * self.lean) / (1 - 2 * self.lean)
+
     def played(self, tick: int) -> int:
         """Where a place of the grid is played, in ticks; triplet eighths stay where they are."""
         if tick % TRIPLET_TICKS == 0 and tick % TICKS_PER_SIXTEENTH:

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from live.answer.compose import compose
 from live.answer.explain import chords_under, note_facts
-from live.answer.grooves import GROOVES, Groove, written
+from live.answer.grooves import GROOVES, Groove, find_groove, written
 from live.answer.swing import in_force
 from live.clock.units import TICKS_PER_SIXTEENTH, ticks_to_beats
 from live.daemon.fields import read_range
@@ -178,7 +178,7 @@ def _tell(brief: Brief, choices: Sequence[Choice], files: Sequence[str | None]) 
     call = brief.call
     about = f"{plural(call.bars, 'bar')}, {plural(len(call.notes), 'note')}"
     say(f"call in {brief.key.pretty}, {brief.metre}, {brief.tempo_bpm:.4g} BPM: {about}")
-    say(f"over {brief.groove}")
+    say(f"over {brief.groove}{_swung(brief)}")
     if brief.progression is None:
         say("chords guessed from the call")
     tell_lane(call.notes, call.bars, brief)
@@ -186,6 +186,13 @@ def _tell(brief: Brief, choices: Sequence[Choice], files: Sequence[str | None]) 
         tell_choice(choice, brief)
         if file is not None:
             say(f"   written to {file}")
+
+
+def _swung(brief: Brief) -> str:
+    """What is said of the swing; nothing where it is straight."""
+    swing = in_force(find_groove(brief.groove), brief.metre, brief.tempo_bpm, brief.taste.swing)
+    notes = "eighths" if swing.value_ticks > TICKS_PER_SIXTEENTH else "sixteenths"
+    return f", {notes} swung {swing.ratio:.2g} to 1" if swing.lean else ""
 
 
 def tell_choice(choice: Choice, brief: Brief) -> None:

@@ -191,6 +191,18 @@ def test_controls_reach_the_answer(cli, call_mid):
     assert all(1 <= b - a <= 3 for a, b in pairwise(walked))
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--groove", "shuffle"), "over shuffle, eighths swung 2 to 1"),
+        (("--groove", "two-step", "--swing", "1"), "over two-step, eighths swung 2 to 1"),
+        (("--groove", "two-step"), "over two-step"),
+    ],
+)
+def test_the_swing_is_said(cli, call_mid, words, said):
+    assert said in cli("answer", call_mid, *KEY, *words).out.splitlines()
+
+
 @pytest.mark.parametrize("value", ["1.5", "-0.1", "much", "nan"])
 @pytest.mark.parametrize("dial", ["contrast", "swing"])
 def test_a_dial_beyond_its_range_is_refused(cli, call_mid, dial, value):
