@@ -9,9 +9,11 @@ Item = TypeVar("Item")
 
 RANK_OFF: Final = 0
 """Note-offs come first, so that a repeated note is heard again."""
-RANK_MARK: Final = 1
+RANK_SECTION: Final = 1
+"""A section of the song begins before all that is counted from its first bar line."""
+RANK_MARK: Final = 2
 """Marks of the form (where a part begins) come before the notes of that part."""
-RANK_ON: Final = 2
+RANK_ON: Final = 3
 
 
 class DueQueue(Generic[Item]):

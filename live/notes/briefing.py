@@ -35,9 +35,13 @@ def write_brief(
 
 
 def _answer_bars(call: Call, config: EngineConfig) -> int:
-    """Fixed form: as set. Free form: about as long as what was played."""
+    """Fixed form: as set, or what fits before the section ends. Free: about as long as the call."""
     if not config.form.free:
-        return config.form.answer_bars
+        bars = config.form.answer_bars
+        if config.end_bar is None:
+            return bars
+        room = config.end_bar - config.first_bar - call.first_bar - call.bars
+        return max((fits for fits in BAR_COUNTS if fits <= min(bars, room)), default=bars)
     last = max(note.onset_ticks for note in call.notes)
     played = last // config.metre.bar_ticks + 1
     return min(bars for bars in BAR_COUNTS if bars >= min(played, BAR_COUNTS[-1]))

@@ -37,6 +37,7 @@ class CallPart:
         """The bar line that ends the call and begins the answer; in free form once it is known."""
         self.silent_rounds = 0
         """Rounds in a row without a call; in free form a round is as long as the longest call."""
+        self._counted_tick = 0  # where a round was last counted
         self._heard = False  # something was called in the round that runs
         self._pause_number = 0  # the free call whose pause is being waited for
         self._ended_number = 0  # the newest free call that has ended
@@ -47,12 +48,30 @@ class CallPart:
         """The transport plays from here: listen in the round that is running, or the next."""
         self.silent_rounds = 0
         self._heard = False
+        self._counted_tick = tick
+        self._begin(tick)
+
+    def begin_section(self, tick: int) -> None:
+        """A section's first bar line is reached while we play: a new round begins with it.
+
+        The call that an early note has opened for it goes on.
+        """
+        if tick - self._counted_tick >= self.config.form.bars * self.config.metre.bar_ticks:
+            self._count_round(tick)
+        if self.listener.is_open and self.listener.start_tick == tick:
+            self._mark_round(tick, tick)
+        else:
+            self.listener.close()
+            self._begin(tick)
+
+    def _begin(self, tick: int) -> None:
         form, bar_ticks = self.config.form, self.config.metre.bar_ticks
         if form.free:
             self._add(tick + MAX_FREE_BARS * bar_ticks, "rest")
             return
-        bar = tick // bar_ticks
-        start = form.round_start_bar(bar)
+        first_bar = self.config.first_bar
+        bar = tick // bar_ticks - first_bar
+        start = form.round_start_bar(bar) + first_bar
         if form.part_at(bar)[0] == "answer":
             start += form.bars
         if start * bar_ticks > tick:
@@ -64,12 +83,12 @@ class CallPart:
         """A call's bar line is reached, in a fixed form."""
         if self.listener.is_open and self.listener.start_tick == tick:
             return  # an early note has opened it
-        self._count_round()
+        self._count_round(tick)
         self._open_round(tick, tick)
 
     def rest(self, tick: int) -> None:
         """Another long stretch of free form has gone by."""
-        self._count_round()
+        self._count_round(tick)
         self._add(tick + MAX_FREE_BARS * self.config.metre.bar_ticks, "rest")
 
     def press(
@@ -126,16 +145,20 @@ class CallPart:
         self.listener.close()
         return not self.listener.is_empty
 
-    def _count_round(self) -> None:
+    def _count_round(self, tick: int) -> None:
+        self._counted_tick = tick
         self.silent_rounds = 0 if self._heard else self.silent_rounds + 1
         self._heard = False
 
     def _open_round(self, start_tick: int, now_tick: int) -> None:
         """Listen from a bar line on, and set the marks of this round that still lie ahead."""
+        self.listener.begin(start_tick, self._transport.ns_at(start_tick))
+        self._mark_round(start_tick, now_tick)
+
+    def _mark_round(self, start_tick: int, now_tick: int) -> None:
         bar_ticks, form = self.config.metre.bar_ticks, self.config.form
         call_ticks = form.call_bars * bar_ticks
         end = self.end_tick = start_tick + call_ticks
-        self.listener.begin(start_tick, self._transport.ns_at(start_tick))
         look = end - min(bar_ticks, call_ticks // 2)
         cutoff = end - min(self._lead_ticks(), call_ticks // 2)
         marks: list[tuple[int, MarkName]] = [
@@ -158,9 +181,13 @@ class CallPart:
             self.listener.begin(start, self._transport.ns_at(start))
             self._add(start + MAX_FREE_BARS * bar_ticks - self._lead_ticks(), "limit")
             return True
-        part, first_bar = self.config.form.part_at(bar)
-        if part == "call" and first_bar * bar_ticks >= tick:
-            self._open_round(first_bar * bar_ticks, int(tick))
+        first_bar = self.config.first_bar
+        part, part_bar = self.config.form.part_at(bar - first_bar)
+        start = (part_bar + first_bar) * bar_ticks
+        if bar == self.config.end_bar:  # the next section begins with a call
+            part, start = "call", bar * bar_ticks
+        if part == "call" and start >= tick:
+            self._open_round(start, int(tick))
             return True
         return False
 

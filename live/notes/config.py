@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 
 from live.clock.metre import Metre
 from live.clock.transport import check_tempo
+from live.notes.cues import Cue
 from live.notes.form import Form
+from live.notes.song import Song
 from live.notes.taste import Taste
 from live.notes.zones import Zone
 from live.theory.errors import FieldError
@@ -69,6 +71,11 @@ class EngineConfig:
         metre: time signature.
         form: bars of call and answer.
         zones: first match wins; may be empty.
+        song: the plan of sections, None = none; the values here are those without a section.
+        first_bar: the bar from which form and progression are counted: a section's first one.
+        end_bar: the bar at whose line the section ends; None = it does not.
+        key_on_bar: a key set by hand lands on the next bar line while we play, else at once.
+        cues: messages of the controller that give commands; first match wins.
         follow_clock: follow MIDI clock that comes in.
         lead_clock: send MIDI clock while we follow none.
         start_on_first_note: the first note of a call starts a stopped transport.
@@ -83,6 +90,11 @@ class EngineConfig:
     metre: Metre = field(default_factory=Metre)
     form: Form = field(default_factory=Form)
     zones: tuple[Zone, ...] = ()
+    song: Song | None = None
+    first_bar: int = 0
+    end_bar: int | None = None
+    key_on_bar: bool = False
+    cues: tuple[Cue, ...] = ()
     follow_clock: bool = True
     lead_clock: bool = False
     start_on_first_note: bool = True

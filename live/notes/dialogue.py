@@ -114,6 +114,26 @@ class Dialogue:
         elif config.answer != old.answer and self.offer.last is not None and not self.hold:
             self._ask_anew(self.offer.last, self.offer.last.seed, out)
 
+    def use(self, config: EngineConfig) -> None:
+        """Use settings of the same form and metre; what plays is left alone."""
+        self.config = self.calls.config = config
+
+    def begin_section(self, config: EngineConfig, tick: int, at_ns: int, out: list[Output]) -> None:
+        """A section's first bar line is reached while we play: it begins with a call.
+
+        In a fixed form the section before takes its answer and its unanswered call with it. In free
+        form both go on: what is played over the line is one phrase.
+        """
+        was_free = self.config.form.free
+        self.use(config)
+        if was_free and config.form.free:
+            return
+        self.part.stop(at_ns, out)
+        self.offer.fresh = False
+        self.offer.give_up_waiting()
+        self._due.clear()
+        self.calls.begin_section(tick)
+
     # The player's notes, while the transport plays
 
     def press(
@@ -227,7 +247,9 @@ class Dialogue:
             return
         bar_ticks = config.metre.bar_ticks
         bars = (self.calls.end_tick - listener.start_tick) // bar_ticks
-        call = listener.call(bars, bar_ticks, tick, partial=partial)
+        if not config.form.free and self._cut(self.calls.end_tick + 1) <= self.calls.end_tick:
+            return  # the section ends before there would be an answer
+        call = listener.call(bars, bar_ticks, tick, partial=partial, from_bar=config.first_bar)
         brief = write_brief(call, config, self._transport.tempo_bpm, config.answer.seed)
         out.append(self.offer.ask(brief))
 
@@ -254,11 +276,19 @@ class Dialogue:
         if not form.free:
             bars = min(bars, form.answer_bars)  # a held answer may be longer
         self.part.stop(at_ns, out)  # in free form an earlier one may still play
-        self.part.begin(offered, number, tick, tick + bars * bar_ticks)
+        end_tick = tick + bars * bar_ticks
+        if not form.free:
+            end_tick = self._cut(end_tick)
+        self.part.begin(offered, number, tick, end_tick)
         self.offer.fresh = False
         detail = {"number": number, "bar": tick // bar_ticks, "choice": self.offer.chosen}
         choice = offered.choice
         out.append(fact("answer", at_ns, **detail, reasons=choice.reasons, words=choice.words))
+
+    def _cut(self, tick: int) -> int:
+        """`tick`, or the section's end if that comes first."""
+        end_bar = self.config.end_bar
+        return tick if end_bar is None else min(tick, end_bar * self.config.metre.bar_ticks)
 
     def _swap(self, offered: Offered, at_ns: int) -> None:
         """If its call's answer plays, go on with this one from the next bar line."""

@@ -12,6 +12,7 @@ from typing import Any
 from live.clock.due import DueQueue
 from live.clock.transport import Transport
 from live.notes.config import EngineConfig
+from live.notes.cue_part import CuePart
 from live.notes.dialogue import Dialogue
 from live.notes.ear import Ear
 from live.notes.events import (
@@ -23,6 +24,8 @@ from live.notes.events import (
     Composed,
     Do,
     Event,
+    Jump,
+    Learn,
     MidiIn,
     Output,
     SourceLost,
@@ -45,8 +48,11 @@ from live.notes.player import AnswerOff, AnswerOn, AnswerPlayer, Due
 from live.notes.record import Record
 from live.notes.router import Router
 from live.notes.sensing import SensingWatch
+from live.notes.song_control import SongControl
+from live.notes.song_part import SongPart
 from live.notes.transport_control import TransportControl
 from live.theory.chords import Chord
+from live.theory.errors import FieldError
 
 
 class Engine:
@@ -58,7 +64,11 @@ class Engine:
     """
 
     def __init__(self, config: EngineConfig) -> None:
-        self.config = config
+        part = SongPart(config)
+        self.config = config = part.in_force
+        """The settings in force: those of the section that runs, if there is a song plan."""
+        self.cues = CuePart()
+        self.cues.watch.configure(config.cues)
         self.ledger = HeldLedger()
         self.transport = Transport(config.tempo_bpm)
         self.due: DueQueue[Due] = DueQueue()
@@ -67,16 +77,19 @@ class Engine:
         self.ear = Ear(self.transport)
         self.router = Router(config, self.ledger, self.ear)
         self.dialogue = Dialogue(config, self.transport, self.due, self.player)
-        self.control = TransportControl(config, self.transport, self.dialogue)
+        self.song = SongControl(part, self.transport, self.due, self.dialogue, self._use)
+        self.control = TransportControl(config, self.transport, self.dialogue, self.song.moved)
         self.sensing = SensingWatch()
         self.guard = LoopGuard()
-        self.harmony = Harmony(config.progression, config.metre.bar_ticks)
+        self.harmony = Harmony(config.progression, config.metre.bar_ticks, config.first_bar)
         self.panics = 0
         self._steps: dict[type[Any], Callable[[Any, list[Output]], None]] = {
             MidiIn: self._midi,
             Tick: self._nothing,
             Change: self._change,
             Do: self._do,
+            Jump: self.song.jump,
+            Learn: lambda event, _: self.cues.watch.learn(event.wish),
             Composed: self._composed,
             SourceLost: self._source_lost,
         }
@@ -147,6 +160,9 @@ class Engine:
         elif isinstance(item, AnswerOn):
             late_ticks = self.transport.ticks_at(now_ns) - tick
             self.player.sound(item, at_ns, late_ticks, self.config.key, out)
+        elif item.name == "section":
+            self.song.mark(item.number, tick, at_ns, out)
+            self.control.halt_if_deserted(at_ns, out)
         else:
             self.dialogue.mark(item, tick, at_ns, out)
             self.control.halt_if_deserted(at_ns, out)
@@ -163,7 +179,7 @@ class Engine:
             return
         status = data[0]
         self.sensing.hear(at_ns, source, status)
-        if self._comes_back(event, out):
+        if self._comes_back(event, out) or (self.cues.watch.on and self._is_cue(event, out)):
             return
         kind = status & 0xF0
         if kind == NOTE_ON and data[2]:
@@ -207,17 +223,37 @@ class Engine:
             key = (source, data[0] & 0x0F, data[1])
             self.dialogue.press(key, at_ns, began[0], began[1], out)
 
+    def _is_cue(self, event: MidiIn, out: list[Output]) -> bool:
+        """True if a message is a cue: what it asks for is done, and it is not heard."""
+        asked = self.cues.hear(event, self.song.part.base, out)
+        if asked is None:
+            return False
+        for wish in asked:
+            try:
+                if isinstance(wish, Do):
+                    self.dialogue.check(wish.action, wish.value)
+                self._steps[type(wish)](wish, out)
+            except FieldError as error:
+                out.append(fact("error", event.at_ns, what=str(error)))
+        return True
+
     def _change(self, event: Change, out: list[Output]) -> None:
-        old, new, at_ns = self.config, event.config, event.at_ns
-        self.config = new
+        if event.cue is not None and event.cue < self.cues.number:
+            return  # made before the last cue was known; what knows it is on its way
+        if event.config.cues != self.song.part.base.cues:
+            self.cues.watch.configure(event.config.cues)
+        self.song.change(event, out)
+
+    def _use(self, new: EngineConfig, at_ns: int, out: list[Output]) -> None:
+        """Other settings are in force from here; the dialogue is told by whoever calls."""
+        old, self.config = self.config, new
         self.router.configure(new)
         self.player.channel = new.answer.channel
         if new.key != old.key:
             self.ear.reset()
-        self.harmony = Harmony(new.progression, new.metre.bar_ticks)
+        self.harmony = Harmony(new.progression, new.metre.bar_ticks, new.first_bar)
         out.extend(changes(old, new, at_ns))
         self.control.configure(new, at_ns, out)
-        self.dialogue.configure(new, at_ns, out)
 
     def _do(self, event: Do, out: list[Output]) -> None:
         self._actions[event.action](event, out)
@@ -227,6 +263,7 @@ class Engine:
 
     def _source_lost(self, event: SourceLost, out: list[Output]) -> None:
         self.guard.forget(event.source)
+        self.cues.watch.forget(event.source)
         self._let_go(event.at_ns, event.source, out)
 
     # Releasing

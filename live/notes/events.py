@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final, Literal, NamedTuple
 
 from live.notes.config import EngineConfig
+from live.notes.cues import Wish
 from live.notes.phrase import Brief, Choice
 from live.notes.record import Record
 
@@ -41,10 +42,31 @@ class Tick(NamedTuple):
 
 
 class Change(NamedTuple):
-    """New settings take effect."""
+    """New settings take effect.
+
+    `by_hand` names the values that the player has just set (`key`, `progression`, `groove`, `form`,
+    `tempo`): they win over those of the section that runs. `cue` is the number of the last cue that
+    was known when the settings were made; None = never out of date.
+    """
 
     at_ns: int
     config: EngineConfig
+    by_hand: frozenset[str] = frozenset()
+    cue: int | None = None
+
+
+class Jump(NamedTuple):
+    """The player asks for a section of the song: `next`, `back`, or its name."""
+
+    at_ns: int
+    to: str
+
+
+class Learn(NamedTuple):
+    """The next message that can be a cue becomes one; None = no longer."""
+
+    at_ns: int
+    wish: Wish | None
 
 
 class Do(NamedTuple):
@@ -75,7 +97,7 @@ class SourceLost(NamedTuple):
     source: int
 
 
-Event = MidiIn | Tick | Change | Do | Composed | SourceLost
+Event = MidiIn | Tick | Change | Do | Jump | Learn | Composed | SourceLost
 
 
 class Compose(NamedTuple):

@@ -78,7 +78,9 @@ class CallListener:
             if source in (None, key[0]) and channel in (None, key[1]):
                 self.release(key, tick)
 
-    def call(self, bars: int, bar_ticks: int, now_tick: float, *, partial: bool) -> Call:
+    def call(
+        self, bars: int, bar_ticks: int, now_tick: float, *, partial: bool, from_bar: int = 0
+    ) -> Call:
         """The call so far; notes still down count as lasting until the call's end.
 
         Args:
@@ -86,11 +88,12 @@ class CallListener:
             bar_ticks: ticks in a bar.
             now_tick: present position; held notes of a partial call are cut here.
             partial: True while the call goes on.
+            from_bar: the bar of the song that the call's first bar is counted from.
         """
         end_tick = now_tick if partial else float(self.start_tick + bars * bar_ticks)
         held = [self._note(note, end_tick) for note in self._down.values()]
         ordered = sorted([*self._notes, *held], key=lambda n: (n.onset_ticks, n.pitch))
-        first_bar = self.start_tick // bar_ticks
+        first_bar = self.start_tick // bar_ticks - from_bar
         return Call(tuple(ordered), bars, first_bar, self.number, partial)
 
     def view(self) -> list[tuple[int, int | None, int]]:

@@ -37,7 +37,8 @@ class Call:
     Args:
         notes: ordered by onset, then pitch; may be empty.
         bars: length in bars, 1 or more.
-        first_bar: bars since the start of the song at the call's first bar line, 0 or more.
+        first_bar: bars at the call's first bar line since the progression began: with the song,
+            or with a section of it (in free form a call may have begun before: then below 0).
         number: counts calls since the start; a later call has a higher number.
         partial: True while the call still sounds (an early look for the composer).
     """
@@ -58,7 +59,8 @@ class Brief:
         key: the key in force.
         answer_bars: length of the answer, 1 to 16 bars.
         metre: time signature of call and answer.
-        progression: chords by bar from the song's start, repeating; None = infer from the call.
+        progression: chords by bar, repeating, from where the call's first bar is counted; None =
+            infer from the call.
         groove: name of a groove, or rows of steps (`live.answer.groove_text`).
         low: lowest allowed MIDI note, inclusive.
         high: highest allowed MIDI note, inclusive, at least `low` + 12.
@@ -88,7 +90,7 @@ class Brief:
 
     @property
     def answer_first_bar(self) -> int:
-        """The answer's first bar, counted from the song's start."""
+        """The answer's first bar, counted as the call's."""
         return self.call.first_bar + self.call.bars
 
 

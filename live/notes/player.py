@@ -22,7 +22,7 @@ OVER_TICKS: Final = TICKS_PER_BEAT // 8
 """Nor is a note begun this late (a 32nd note) if it would be over already (own choice)."""
 
 MarkName = Literal[
-    "call", "look", "cutoff", "answer", "answer end", "cut", "pause", "limit", "rest"
+    "call", "look", "cutoff", "answer", "answer end", "cut", "pause", "limit", "rest", "section"
 ]
 
 

@@ -15,6 +15,9 @@ RecordKind = Literal[
     "snap",
     "progression",
     "form",
+    "section",
+    "cue",
+    "learned",
     "moved",
     "call",
     "answer",
@@ -35,6 +38,11 @@ RecordKind = Literal[
 - `tempo` `{"tempo": 168.0}`, `key` `{"key": "D minor"}`, `snap` `{"snap": "nearest"}`,
   `progression` `{"progression": "i VI iv v"}`,
   `form` `{"call_bars": 2, "answer_bars": 2, "free": false}`
+- `section`: a section of the song begins or is gone on with, `{"section": "Swell", "bar": 8}`, the
+  bar being its first
+- `cue`: a message of the controller gave a command, `{"number": 1, "command": "key F major",
+  "done": false}`: not done yet = the supervisor is to see to it; `data` is the message
+- `learned`: a message became a cue, `{"on": "note C0", "channel": 1, "does": "key F major"}`
 - `moved`: `{"pressed": 61, "sounding": 60}`; sounding null = silent
 - `call`: a call's first bar line, `{"number": 1, "bar": 0}`
 - `answer`: an answer's first bar line, `{"number": 1, "bar": 2, "choice": 1, "reasons": ["..."]}`

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from live.clock.tempo_line import TempoLine
 from live.clock.transport import Transport
 from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
@@ -13,6 +15,8 @@ from live.notes.facts import fact
 from live.notes.midi import CLOCK, CONTINUE, SONG_POSITION, START, STOP
 from live.notes.record import Record
 
+Moved = Callable[[int, list[Output]], None]
+
 
 class TransportControl:
     """The transport with all that hangs on its start and stop.
@@ -21,11 +25,20 @@ class TransportControl:
         config: the engine's settings.
         transport: where we are.
         dialogue: begins and ends with it.
+        moved: is called when the transport has started, before that is told; when it has stopped;
+            and when a song position came in while it stands.
     Thread: one owner (the engine's).
     """
 
-    def __init__(self, config: EngineConfig, transport: Transport, dialogue: Dialogue) -> None:
+    def __init__(
+        self,
+        config: EngineConfig,
+        transport: Transport,
+        dialogue: Dialogue,
+        moved: Moved = lambda _at_ns, _out: None,
+    ) -> None:
         self._config = config
+        self._moved = moved
         self._transport = transport
         self._dialogue = dialogue
         self._line = TempoLine()
@@ -73,6 +86,7 @@ class TransportControl:
             self._transport.stop(at_ns)
             out.append(Record(at_ns, "stop"))
             self.clock_out.stopped(at_ns, out)
+            self._moved(at_ns, out)
 
     def halt_if_deserted(self, at_ns: int, out: list[Output]) -> None:
         """What a note started, ends when nobody plays any more."""
@@ -127,6 +141,8 @@ class TransportControl:
         transport, status = self._transport, data[0]
         if status == SONG_POSITION:
             transport.song_position(data[1] | data[2] << 7)
+            if not transport.playing:
+                self._moved(at_ns, out)
         elif status == CONTINUE and transport.playing and transport.outside_runs:
             return  # it does already
         else:
@@ -157,6 +173,7 @@ class TransportControl:
 
     def _started(self, at_ns: int, out: list[Output]) -> None:
         self._started_by_note = False
+        self._moved(at_ns, out)
         metre, transport = self._config.metre, self._transport
         bar = transport.tick_at(at_ns) // metre.bar_ticks
         beat = (transport.ticks_at(at_ns) - bar * metre.bar_ticks) / metre.beat_ticks
