@@ -60,10 +60,11 @@ class Backing:
         until = int(view.tick + ns_to_ticks(AHEAD_NS, view.tempo_bpm))
         begin = max(self._drummed_to_tick + 1, int(view.tick))
         self._drummed_to_tick = until
-        groove = find_groove(settings["answer.groove"])
+        groove = find_groove(view.groove or settings["answer.groove"])
         swing = in_force(groove, metre, view.tempo_bpm, settings["taste.swing"])
         length = groove.bars * metre.bar_ticks
-        for start in range(begin // length * length, until + 1, length):
+        first = view.first_bar * metre.bar_ticks
+        for start in range(begin - (begin - first) % length, until + 1, length):
             for onset, key, velocity in strokes(groove, groove.bars, metre, swing):
                 tick = start + onset
                 if begin <= tick <= until:

@@ -12,6 +12,9 @@ COMMANDS: Final[dict[str, str]] = {
     "tempo": "quarter notes a minute",
     "tap": "a tap on the beat; the tempo comes from the last taps",
     "form": "bars of call and of answer, or free",
+    "section": "go to a section of the song at the next bar line: next, back, or its name",
+    "learn": 'the next note, controller, program or pedal gives a command, such as "key F major", '
+    "or tonic; forget = no learned cues",
     "start": "start the transport",
     "continue": "play on from where it stopped, or from a bar",
     "stop": "stop the transport",

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from live.daemon.command_list import COMMANDS
 from live.daemon.fields import find_field, read_value
-from live.notes.events import SCREEN_SOURCE, Do, Event, MidiIn
+from live.notes.events import SCREEN_SOURCE, Do, Event, Jump, MidiIn
 from live.notes.midi import note_off, note_on
 from live.theory.errors import FieldError
 from live.theory.pitch import parse_note
@@ -24,6 +24,17 @@ SETTING_COMMANDS: Final[dict[str, str]] = {
     "groove": "answer.groove",
 }
 """Commands that set one setting to their words."""
+
+BY_HAND: Final[dict[str, str]] = {
+    "play.key": "key",
+    "play.progression": "progression",
+    "answer.groove": "groove",
+    "time.tempo": "tempo",
+    "form.call_bars": "form",
+    "form.answer_bars": "form",
+    "form.free": "form",
+}
+"""Settings that a section of the song may have too, as `Change.by_hand` names them."""
 
 WISHES: Final = ("start", "stop", "again", "more", "keep", "hold", "panic")
 """Commands without words that the engine carries out."""
@@ -42,8 +53,10 @@ class Order:
     Args:
         changes: settings to change, by name.
         event: what the engine is to do; its time is set on arrival.
-        special: `status`, `reload`, `tap`, `forget`, `drill` or `quit`, done by the supervisor.
-        what: to forget: `last`, `all` or an id; of a drill: `start`, `stop` or `pass`.
+        special: `status`, `reload`, `tap`, `forget`, `learn`, `drill` or `quit`, done by the
+            supervisor; else "".
+        what: to forget: `last`, `all` or an id; to learn: a command, or `forget`; of a drill:
+            `start`, `stop` or `pass`.
     """
 
     changes: dict[str, Any] = field(default_factory=dict)
@@ -138,6 +151,20 @@ def _drill(args: list[str]) -> Order:
     return Order(special="drill", what=args[0])
 
 
+def _section(args: list[str]) -> Order:
+    name = " ".join(args).strip()
+    if not name:
+        raise FieldError("section", "next, back, or the name of a section", name)
+    return Order(event=Jump(0, name))
+
+
+def _learn(args: list[str]) -> Order:
+    what = " ".join(args).strip()
+    if not what:
+        raise FieldError("learn", "a command that a cue may give, or forget", what)
+    return Order(special="learn", what=what)
+
+
 def _note(args: list[str]) -> Order:
     if len(args) not in (2, 3) or args[0] not in ("on", "off"):
         raise FieldError("note", "on or off, a note, and perhaps a velocity", " ".join(args))
@@ -165,6 +192,8 @@ def _set(args: list[str], own: Iterable[Scale]) -> Order:
 _READERS: Final = {
     "form": _form,
     "continue": _continue,
+    "section": _section,
+    "learn": _learn,
     "choose": _choose,
     "forget": _forget,
     "drill": _drill,

@@ -38,6 +38,13 @@ class EngineView(NamedTuple):
     panics: int
     chord_notes: tuple[int, ...]  # sound for keys that are down, no drums, ascending
     drums: tuple[tuple[int, int, int], ...]  # (tick, key, velocity) of the last strokes
+    # What is in force now; the key is "" before the engine has spoken.
+    key: str = ""
+    progression: str = ""
+    groove: str = ""
+    form: tuple[int, int, bool] = (0, 0, False)  # bars of call, bars of answer, free
+    first_bar: int = 0  # from which progression and form are counted, from 0
+    section: tuple[str, int, str] = ("", 0, "")  # name, bars, the next one's name; "" = none
 
 
 def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> EngineView:
@@ -50,7 +57,7 @@ def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> E
         late_ms_p99: lateness of scheduled notes, counted by the loop.
     Thread: the engine's.
     """
-    transport, dialogue = engine.transport, engine.dialogue
+    transport, dialogue, config = engine.transport, engine.dialogue, engine.config
     tick = transport.ticks_at(now_ns)
     phrase, phrase_tick = _phrase(engine, tick)
     return EngineView(
@@ -75,7 +82,20 @@ def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> E
         panics=engine.panics,
         chord_notes=engine.ear.chord(engine.ledger),
         drums=tuple(engine.ear.drums),
+        key=config.key.name,
+        progression=config.progression.text if config.progression else "",
+        groove=config.answer.groove,
+        form=(config.form.call_bars, config.form.answer_bars, config.form.free),
+        first_bar=config.first_bar,
+        section=_section(engine),
     )
+
+
+def _section(engine: Engine) -> tuple[str, int, str]:
+    section, after = engine.song.part.section, engine.song.part.next_section
+    if section is None:
+        return "", 0, ""
+    return section.name, section.bars, after.name if after else ""
 
 
 def _phrase(engine: Engine, tick: float) -> tuple[str, float]:
@@ -90,6 +110,7 @@ def _phrase(engine: Engine, tick: float) -> tuple[str, float]:
     form, bar_ticks = engine.config.form, engine.config.metre.bar_ticks
     if form.free:
         return "", 0.0
+    tick -= engine.config.first_bar * bar_ticks
     part, start_bar = form.part_at(int(tick) // bar_ticks)
     return part, tick - start_bar * bar_ticks
 

@@ -157,6 +157,8 @@ def _range(text: str) -> str:
     return text
 
 
+BAR_LINE: Final = "bar line"
+
 FIELDS: Final[tuple[Field, ...]] = (
     Field("play.key", "text", "A minor", "The key.", read=_key,
           hint="a tonic and a scale, such as D minor, F# dorian, Bb major"),
@@ -168,6 +170,11 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("play.progression", "text", "",
           "Roman numerals or chord symbols, a bar each unless :BARS follows; empty = none.",
           hint="chords such as i VI iv v or Dm:2 Bb:1 C:1"),
+    Field("play.lands", "text", "at once",
+          "When a key set by hand or by a cue takes effect while playing.",
+          options=("at once", BAR_LINE)),
+    Field("song.repeat", "switch", True,
+          "After the last section the plan begins again; false = the last section stays."),
     Field("time.tempo", "number", 170.0, "Tempo of our own clock, quarter notes a minute.",
           low=MIN_TEMPO_BPM, high=MAX_TEMPO_BPM),
     Field("time.metre", "text", "4/4", "Time signature.", read=_metre,

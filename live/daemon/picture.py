@@ -66,6 +66,7 @@ class Picture:
     drill: DrillView = field(default_factory=DrillView)
     _harmony: Harmony = field(init=False)
     _key: Key = field(init=False)
+    _seen: tuple[str, str, str, int] = ("", "", "", 0)
     _listening: Listening = field(default_factory=Listening)
 
     def __post_init__(self) -> None:
@@ -74,10 +75,20 @@ class Picture:
     def use(self, settings: Settings) -> None:
         """Take new settings."""
         self.settings = settings
-        key = self._key = parse_key(settings["play.key"])
-        text = settings["play.progression"].strip()
-        progression = parse_progression(text, key) if text else None
-        self._harmony = Harmony(progression, parse_metre(settings["time.metre"]).bar_ticks)
+        self._look()
+
+    def _look(self) -> None:
+        """See which key and chords are in force: the engine's word, else the settings."""
+        settings, view = self.settings, self.view
+        name, text = settings["play.key"], settings["play.progression"]
+        if view.key:
+            name, text = view.key, view.progression
+        seen = (name, text, settings["time.metre"], view.first_bar)
+        if seen != self._seen:
+            self._seen = seen
+            key = self._key = parse_key(name)
+            progression = parse_progression(text, key) if text.strip() else None
+            self._harmony = Harmony(progression, parse_metre(seen[2]).bar_ticks, view.first_bar)
 
     def count_kept(self, phrases: int) -> None:
         """Take how many phrases are kept."""
@@ -85,7 +96,10 @@ class Picture:
 
     def snapshot(self) -> Snapshot:
         """The snapshot of this moment."""
+        self._look()
         settings, view = self.settings, self.view
+        call_bars, answer_bars, free = self._form()
+        section, section_bars, next_section = view.section
         metre = parse_metre(settings["time.metre"])
         bar = int(view.tick) // metre.bar_ticks
         place, bars = self._harmony.bar_at(view.tick)
@@ -95,10 +109,10 @@ class Picture:
             for rank, score, words, reasons, notes in view.choices
         )
         return Snapshot(
-            key=settings["play.key"],
+            key=self._seen[0],
             snap=snap_in_drill(settings["play.snap"]) if self.drill.on else settings["play.snap"],
             labels=settings["play.labels"],
-            progression=settings["play.progression"],
+            progression=self._seen[1],
             progression_bar=place,
             progression_bars=bars,
             chord=chord.name if chord else "",
@@ -109,9 +123,9 @@ class Picture:
             bar=bar + 1,
             beat=round((view.tick - bar * metre.bar_ticks) / metre.beat_ticks + 1, 3),
             metre=str(metre),
-            call_bars=settings["form.call_bars"],
-            answer_bars=settings["form.answer_bars"],
-            free=settings["form.free"],
+            call_bars=call_bars,
+            answer_bars=answer_bars,
+            free=free,
             phrase=cast("Any", view.phrase),
             phrase_beats=round(view.phrase_beats, 3),
             call=_notes(view.call),
@@ -132,10 +146,22 @@ class Picture:
             hearing=self._listening.hear(view, self._key),
             own_scales=tuple(scale.name for scale in settings.scales),
             kept=self.kept,
-            groove=settings["answer.groove"],
+            groove=view.groove or settings["answer.groove"],
             taste=taste_of(settings),
             drill=self.drill,
+            section=section,
+            section_bar=bar - view.first_bar + 1 if section else 0,
+            section_bars=section_bars,
+            next_section=next_section,
+            song_repeats=settings["song.repeat"],
         )
+
+    def _form(self) -> tuple[int, int, bool]:
+        """Bars of call, bars of answer, free: as in force."""
+        if self.view.key:
+            return self.view.form
+        settings = self.settings
+        return settings["form.call_bars"], settings["form.answer_bars"], settings["form.free"]
 
     def engine_ended(self) -> None:
         """Nothing is known any more but what was lost; keys that were down are up."""
@@ -152,6 +178,7 @@ class Picture:
         """The `key` or the `groove` that is heard, as text; FieldError while there is none."""
         if what == "groove":
             return heard_groove(self.view, parse_metre(self.settings["time.metre"]))
+        self._look()
         return sure_key(self._listening.hear(self.view, self._key))
 
     def status(self) -> dict[str, Any]:

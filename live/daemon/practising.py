@@ -101,13 +101,17 @@ class Practising:
             self.start()
 
     def applied(self, config: EngineConfig) -> EngineConfig:
-        """The engine's settings while degrees are asked: no snapping but `white`, no answers."""
+        """The engine's settings while degrees are asked: no snapping but `white`, no answers.
+
+        Nor a song plan: what is asked is asked in the settings' key.
+        """
         if not self.is_on:
             return config
         return replace(
             config,
             snap=snap_in_drill(config.snap),
             zones=tuple(replace(zone, snap=None) for zone in config.zones),
+            song=None,
             start_on_first_note=False,
             answer=replace(config.answer, enabled=False),
         )

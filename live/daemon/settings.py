@@ -12,10 +12,13 @@ from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
 from live.clock.metre import parse_metre
-from live.daemon.fields import FIELDS, check_value, find_field, read_range, read_value
+from live.daemon.cue_table import read_cues
+from live.daemon.fields import BAR_LINE, FIELDS, check_value, find_field, read_range, read_value
 from live.daemon.scale_tables import read_scales
+from live.daemon.section_table import SectionRow, read_sections, song_of
 from live.daemon.zone_table import read_zones
 from live.notes.config import AnswerConfig, EngineConfig
+from live.notes.cues import Cue
 from live.notes.form import Form
 from live.notes.taste import DIALS, SWITCHES, Taste
 from live.notes.zones import Zone
@@ -25,12 +28,15 @@ from live.theory.progressions import parse_progression
 from live.theory.scales import Scale
 
 _APP = "undersong"
+_LEARNED: Final = "learned cue"
 T = TypeVar("T")
 
 Several = Mapping[str, tuple[Any, ...]]
 _TABLES: Final[Mapping[str, Callable[[object, str, Several], tuple[Any, ...]]]] = {
     "scale": lambda tables, text, _: read_scales(tables, text),
     "zone": lambda tables, text, _: read_zones(tables, text),
+    "section": lambda tables, text, read: read_sections(tables, text, read["scale"]),
+    "cue": lambda tables, text, read: read_cues(tables, text, read["scale"], read["section"]),
 }
 """Readers of the tables that may stand several times: (parsed, file's text, those read before)."""
 
@@ -51,6 +57,15 @@ class Settings:
     def scales(self) -> tuple[Scale, ...]:
         """The player's own scales."""
         return self.tables["scale"]
+
+    @property
+    def sections(self) -> tuple[SectionRow, ...]:
+        """The song plan, in order."""
+        return self.tables["section"]
+
+    def with_learned(self, cues: tuple[Cue, ...]) -> Settings:
+        """A copy with cues that were learned by playing them; they come before the file's."""
+        return _rebuild(dict(self.values), {**self.tables, _LEARNED: cues})
 
     def __getitem__(self, name: str) -> Any:  # noqa: ANN401 - type depends on the field
         return self.values[name]
@@ -74,7 +89,9 @@ def _rebuild(values: dict[str, Any], tables: Several) -> Settings:
 
 def defaults() -> Settings:
     """The settings when nothing is set."""
-    return _rebuild({field.name: field.default for field in FIELDS}, dict.fromkeys(_TABLES, ()))
+    return _rebuild(
+        {field.name: field.default for field in FIELDS}, dict.fromkeys((*_TABLES, _LEARNED), ())
+    )
 
 
 def engine_config(settings: Settings) -> EngineConfig:
@@ -93,6 +110,9 @@ def engine_config(settings: Settings) -> EngineConfig:
         metre=parse_metre(settings["time.metre"]),
         form=form,
         zones=settings.zones,
+        song=song_of(settings.sections, key, text, form, repeats=settings["song.repeat"]),
+        key_on_bar=settings["play.lands"] == BAR_LINE,
+        cues=(*settings.tables[_LEARNED], *settings.tables["cue"]),
         follow_clock=settings["time.clock"] == "auto",
         lead_clock=settings["time.clock_out"],
         start_on_first_note=settings["time.start_on_first_note"],

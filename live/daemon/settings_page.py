@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
+from live.daemon.cue_table import CUE_FIELDS
 from live.daemon.fields import FIELDS
 from live.daemon.scale_tables import SCALE_FIELDS
+from live.daemon.section_table import SECTION_FIELDS
 from live.daemon.zone_table import ZONE_FIELDS
 
 SEVERAL: Final = (
@@ -14,6 +16,16 @@ SEVERAL: Final = (
         "Scales of your own",
         "`[[scale]]` tables; a key may name them, as in `D my scale`.",
         SCALE_FIELDS,
+    ),
+    (
+        "The song plan",
+        "`[[section]]` tables in the song's order; what one leaves out is as the settings stand.",
+        SECTION_FIELDS,
+    ),
+    (
+        "Cues",
+        "`[[cue]]` tables; the first that fits a message is used. A cue is never heard.",
+        CUE_FIELDS,
     ),
 )
 """The tables that may stand several times: title, what they are, their keys."""

@@ -131,6 +131,11 @@ class Snapshot:
     groove: str = ""  # its name, or its rows of steps
     taste: Taste = field(default_factory=Taste)  # the answer's controls
     drill: DrillView = field(default_factory=DrillView)
+    section: str = ""  # of the song plan, "" = there is none
+    section_bar: int = 0  # 1-based place in it; beyond its length when the last section stays
+    section_bars: int = 0
+    next_section: str = ""  # "" = this one stays
+    song_repeats: bool = True  # after the last section the plan begins again
 
     def to_json(self) -> str:
         """One line of JSON."""

@@ -19,24 +19,23 @@ from typing import Any, Final
 from live.daemon.address import LinkError, link_path
 from live.daemon.backing import Backing
 from live.daemon.child import Child
-from live.daemon.commands import Order, read_command
+from live.daemon.cueing import Cueing
 from live.daemon.engine_view import EngineView
 from live.daemon.link_server import LinkServer
 from live.daemon.opening import first_facts
+from live.daemon.orders import Orders
 from live.daemon.picture import Picture
 from live.daemon.practising import Practising
-from live.daemon.settings import Settings, engine_config, journal_path, load
+from live.daemon.settings import Settings, engine_config, journal_path
 from live.daemon.snapshot import PortView
 from live.daemon.staff import Staff
 from live.daemon.tally import SoundingTally
-from live.daemon.tapping import Tapping
 from live.daemon.teaching import Teaching
 from live.notes.config import EngineConfig
-from live.notes.events import Change, Composed, MidiIn
+from live.notes.events import Composed
 from live.notes.facts import fact
 from live.notes.record import Record
 from live.takes.writer import JournalWriter
-from live.theory.errors import FieldError
 
 ROUND_S: Final = 0.1
 
@@ -69,13 +68,13 @@ class Supervisor:
     """
 
     def __init__(self, settings: Settings, config: Path | None = None) -> None:
-        self._config = config
         self._inbox: SimpleQueue[tuple[Any, ...]] = SimpleQueue()
         self._link_path = link_path()
         self._server = LinkServer(
             self._link_path, self._post_ask, lambda: self._inbox.put(("joined",))
         )
-        self._picture = Picture(settings)
+        cueing = Cueing(settings)
+        self._picture = Picture(cueing.use(settings))
         self._journal = JournalWriter(journal_path(settings))
         self._tally = SoundingTally()
         self._practising = Practising(settings, self._tell_people)
@@ -84,9 +83,20 @@ class Supervisor:
         self._teaching = Teaching(
             settings, self._staff.composer, self._picture.count_kept, self._tell_people
         )
-        self._tapping = Tapping()
-        self._waiting_faces: dict[int, tuple[int, dict[str, object]]] = {}
-        self._ident = 0
+        self._orders = Orders(
+            config,
+            self._picture,
+            self._server,
+            self._staff,
+            self._backing,
+            self._teaching,
+            self._practising,
+            cueing,
+            self._config_now,
+            self._tell_people,
+            self._publish,
+            self._quit,
+        )
         self._running = True
         self._grace_s = 0.0
         self._told: set[str] = set()
@@ -119,7 +129,7 @@ class Supervisor:
     def _take(self, item: tuple[Any, ...]) -> None:
         kind = item[0]
         if kind == "ask":
-            self._answer_face(*item[1:])
+            self._orders.ask(*item[1:])
         elif kind == "joined":
             self._publish()
         elif kind == "quit":
@@ -170,6 +180,8 @@ class Supervisor:
             for record in records:
                 if record.kind == "error":
                     self._show(json.loads(record.detail)["what"])
+                elif record.kind in ("cue", "learned"):
+                    self._orders.follow(record)
         elif kind == "view":
             self._picture.view = EngineView(*frame[1])
             self._practising.look(self._picture.view)
@@ -182,8 +194,7 @@ class Supervisor:
         elif kind == "ports":
             self._ports(frame[1], frame[2])
         elif kind in ("done", "refused"):
-            error = frame[2] if kind == "refused" else ""
-            self._reply_later(frame[1], error)
+            self._orders.done(frame[1], frame[2] if kind == "refused" else "")
         elif kind == "problem":
             self._tell_people(frame[1])
 
@@ -207,8 +218,7 @@ class Supervisor:
             if self._picture.view.playing:
                 self._journal.put([Record(time.monotonic_ns(), "stop")])
             self._picture.engine_ended()
-            for ident in list(self._waiting_faces):
-                self._reply_later(ident, "the engine is being started again")
+            self._orders.engine_ended()
 
     # What faces ask
 
@@ -216,63 +226,10 @@ class Supervisor:
         """Link thread: hand a command to main."""
         self._inbox.put(("ask", face, command, args))
 
-    def _answer_face(self, face: int, command: str, args: list[str]) -> None:
-        try:
-            own = self._picture.settings.scales
-            order = read_command(command, args, own, self._picture.heard)
-            if order.special == "reload":
-                settings = load(self._config)
-            else:
-                settings = self._picture.settings.changed(order.changes)
-            if order.special == "forget":
-                self._teaching.forget(order.what)
-            elif order.special == "drill":
-                self._practising.do(order.what)
-        except FieldError as error:
-            self._server.reply(face, {"ok": False, "error": str(error), "bad_input": True})
-            return
-        if order.special == "status":
-            self._server.reply(face, {"ok": True, **self._picture.status()})
-        elif order.special == "forget":
-            self._server.reply(face, {"ok": True})
-            self._publish()
-        elif order.special == "quit":
-            self._server.reply(face, {"ok": True})
-            self._running = False
-        elif order.special == "tap":
-            self._tap(face)
-        else:
-            self._order(face, order, settings, {})
-
-    def _tap(self, face: int) -> None:
-        changes, told = self._tapping.tap(time.monotonic_ns())
-        self._order(face, Order(changes), self._picture.settings.changed(changes), told)
-
-    def _order(self, face: int, order: Order, settings: Settings, told: dict[str, object]) -> None:
-        """Let the engine do it; the face hears when it is done, and what else is `told`."""
-        event = order.event
-        if event is None:
-            self._picture.use(settings)
-            self._backing.level(settings)
-            self._teaching.use(settings)
-            self._practising.use(settings)
-            event = Change(0, self._config_now())
-        self._picture.notice = ""
-        self._ident += 1
-        self._waiting_faces[self._ident] = (face, told)
-        if not self._staff.engine.send(("do", self._ident, event)):
-            self._reply_later(self._ident, "the engine is being started again")
-        if isinstance(event, MidiIn):
-            return
-        self._publish()
-
-    def _reply_later(self, ident: int, error: str) -> None:
-        face, told = self._waiting_faces.pop(ident, (None, {}))
-        if face is not None:
-            refusal: dict[str, object] = {"ok": False, "error": error, "bad_input": True}
-            self._server.reply(face, refusal if error else {"ok": True, **told})
-
     # The rest
+
+    def _quit(self) -> None:
+        self._running = False
 
     def _config_now(self) -> EngineConfig:
         return self._practising.applied(engine_config(self._picture.settings))

@@ -51,6 +51,15 @@ class SongPart:
         song = self._base.song
         return None if song is None else song.sections[self.place.section]
 
+    @property
+    def next_section(self) -> Section | None:
+        """The section after this one, or the one that was asked for; None = this one stays."""
+        song = self._base.song
+        if song is None or self.place.end_bar is None:
+            return None
+        number = self._jump[1] if self._jump else self.place.section + 1
+        return song.sections[number % len(song.sections)]
+
     def configure(
         self, config: EngineConfig, by_hand: frozenset[str], bar: int, *, playing: bool
     ) -> EngineConfig:

@@ -166,6 +166,8 @@ def _marker_text(record: Record) -> str:
         text = f"answer {detail.get('number', '')}: {_words(detail)}"
     elif record.kind == "key":
         text = f"key {detail.get('key', '')}"
+    elif record.kind == "section":
+        text = f"section {detail.get('section', '')}"
     elif record.kind == "panic":
         text = "panic"
     return text.strip(" :")

@@ -7,7 +7,17 @@ from collections.abc import Callable
 
 from live.notes.config import EngineConfig
 from live.notes.engine import Engine
-from live.notes.events import CLOCK_SOURCE, Change, Compose, Composed, Do, MidiIn, SourceLost, Tick
+from live.notes.events import (
+    CLOCK_SOURCE,
+    Change,
+    Compose,
+    Composed,
+    Do,
+    Jump,
+    MidiIn,
+    SourceLost,
+    Tick,
+)
 from live.notes.phrase import Brief, Choice, PhraseNote
 from live.notes.record import Record
 from live.theory.keys import parse_key
@@ -138,11 +148,14 @@ class Stage:
     def lose(self, source: int) -> list[Record]:
         return self.feed(SourceLost(self.now_ns, source))
 
-    def change(self, **changes) -> list[Record]:
+    def change(self, by_hand: tuple[str, ...] = (), **changes) -> list[Record]:
         import dataclasses
 
-        config = dataclasses.replace(self.engine.config, **changes)
-        return self.feed(Change(self.now_ns, config))
+        config = dataclasses.replace(self.engine.song.part.base, **changes)
+        return self.feed(Change(self.now_ns, config, frozenset(by_hand)))
+
+    def jump(self, to: str) -> list[Record]:
+        return self.feed(Jump(self.now_ns, to))
 
     def play(self, pitch: int, length_ns: int = 100 * MS, velocity: int = 90) -> None:
         """A note, down and up again."""
