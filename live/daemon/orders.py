@@ -100,7 +100,7 @@ class Orders:
             self._carry_out(order, settings, face, told)
         else:
             self._carry_out(order, settings, face)
-        self._tell_notice()
+        self.tell_notice()
 
     def follow(self, record: Record) -> None:
         """The engine says that a cue came in, or was learned: see to what it cannot do."""
@@ -123,6 +123,12 @@ class Orders:
         self._cueing.number = 0
         for ident in list(self._waiting):
             self.done(ident, _BUSY)
+
+    def tell_notice(self) -> None:
+        """Tell people what of the learned cues cannot be used, if that is new."""
+        notice, self._cueing.notice = self._cueing.notice, ""
+        if notice:
+            self._tell(notice)
 
     def _tap(self, at_ns: int) -> tuple[Order, Settings, dict[str, object]]:
         changes, told = self._tapping.tap(at_ns)
@@ -181,8 +187,3 @@ class Orders:
             self.done(self._ident, _BUSY)
         if not isinstance(event, MidiIn):
             self._publish()
-
-    def _tell_notice(self) -> None:
-        notice, self._cueing.notice = self._cueing.notice, ""
-        if notice:
-            self._tell(notice)

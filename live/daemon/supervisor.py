@@ -97,6 +97,7 @@ class Supervisor:
             self._publish,
             self._quit,
         )
+        self._orders.tell_notice()
         self._running = True
         self._grace_s = 0.0
         self._told: set[str] = set()
@@ -171,17 +172,7 @@ class Supervisor:
         kind = frame[0]
         self._staff.engine.has_spoken = True
         if kind == "records":
-            records = [Record(*values) for values in frame[1]]
-            self._journal.put(records)
-            self._tally.count(records)
-            self._backing.follow(records)
-            self._teaching.follow(records)
-            self._practising.follow(records)
-            for record in records:
-                if record.kind == "error":
-                    self._show(json.loads(record.detail)["what"])
-                elif record.kind in ("cue", "learned"):
-                    self._orders.follow(record)
+            self._records([Record(*values) for values in frame[1]])
         elif kind == "view":
             self._picture.view = EngineView(*frame[1])
             self._practising.look(self._picture.view)
@@ -197,6 +188,18 @@ class Supervisor:
             self._orders.done(frame[1], frame[2] if kind == "refused" else "")
         elif kind == "problem":
             self._tell_people(frame[1])
+
+    def _records(self, records: list[Record]) -> None:
+        self._journal.put(records)
+        self._tally.count(records)
+        self._backing.follow(records)
+        self._teaching.follow(records)
+        self._practising.follow(records)
+        for record in records:
+            if record.kind == "error":
+                self._show(json.loads(record.detail)["what"])
+            elif record.kind in ("cue", "learned"):
+                self._orders.follow(record)
 
     def _ports(self, inputs: tuple[PortView, ...], outputs: tuple[PortView, ...]) -> None:
         self._picture.inputs, self._picture.outputs = inputs, outputs

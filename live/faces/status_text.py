@@ -19,6 +19,7 @@ def status_lines(status: Mapping[str, Any]) -> list[str]:
     rows = [
         ("key", _joined(_key_text(status, key), _with("snap", status.get("snap")))),
         ("time", _time_text(status)),
+        *([("song", _song_text(status))] if status.get("section") else []),
         ("harmony", _joined(_chord_text(status), _text(status, "progression"))),
         ("held", _joined(_notes_text(status.get("held") or (), key), _held_chord(hearing))),
         ("sounding", _notes_text(status.get("sounding") or (), key)),
@@ -77,6 +78,16 @@ def _time_text(status: Mapping[str, Any]) -> str:
     if not status.get("playing"):
         return _joined(tempo, clock, "stopped")
     return _joined(tempo, clock, f"bar {status.get('bar')} beat {status.get('beat', 0):g}")
+
+
+def _song_text(status: Mapping[str, Any]) -> str:
+    """The section, the place in it, and what comes after."""
+    place, bars = int(status.get("section_bar", 0)), int(status.get("section_bars", 0))
+    after = _with("then", status.get("next_section"))
+    if not after:
+        return _joined(str(status["section"]), f"bar {place}", "the last section stays")
+    turn = "after the last section the plan begins again" if status.get("song_repeats") else ""
+    return _joined(str(status["section"]), f"bar {place} of {bars}", after, turn)
 
 
 def _name(note: int, key: Key | None) -> str:

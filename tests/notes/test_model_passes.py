@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from live.notes.cues import HIGHEST, Cue, Trigger, Wish
 from live.notes.split import Cleaner
 from tests.notes.stage import CONTINUE, MS, PULSE, SECOND, START, STOP, Stage, bass, off, on
 
@@ -30,7 +31,7 @@ def tables() -> list[list[list[str]]]:
     return [table[2:] for table in found if table]
 
 
-KEYS, CLOCK, OWN = tables()
+KEYS, CUES, CLOCK, OWN = tables()
 
 
 def values(word: str) -> list[int]:
@@ -211,6 +212,46 @@ def test_each_message_is_used_for_what_the_row_says_and_for_nothing_else(
         elif not (use == "ends notes" and "notes" in uses):
             assert {shown(data) for data in few} == {use in uses}, use
     assert ({uses_notes(data) for data in few} == {True}) == ("notes" in uses)
+
+
+def cued() -> Stage:
+    """A stage where all that can be a cue is one."""
+    triggers = [Trigger(kind, 0, highest) for kind, highest in HIGHEST.items()]
+    return quiet(snap="off", cues=tuple(Cue(trigger, Wish("tap")) for trigger in triggers))
+
+
+def back(data: bytes) -> bytes:
+    """What makes room for a cue's message: its note up, its controller down."""
+    if data[0] & 0xF0 == 0x90:
+        return off(data[1], channel=data[0] & 0x0F)
+    return bytes((data[0], data[1], 0)) if data[0] & 0xF0 == 0xB0 else data
+
+
+@pytest.mark.parametrize(("name", "cell", "outcome", "when"), CUES, ids=[row[0] for row in CUES])
+def test_a_cue_takes_what_the_rows_say_and_gives_its_command_when_they_say(
+    name, cell, outcome, when
+):
+    assert outcome == "absorbed"
+    rises, stage = 0, cued()
+    for data in expanded(cell):
+        if name == "Note-on" and not data[2]:
+            continue
+        stage.midi(on(data[1], channel=data[0] & 0x0F) if "that" in name else back(data))
+        stage.records.clear()
+        assert through(stage, data) == []
+        gave = len(stage.facts("cue"))
+        rises += gave
+        assert gave == (when == "each time" or ("64" in when and data[2] >= 64)), data
+        assert [r for r in stage.records if r.kind == "in"] == []
+    assert bool(rises) == bool(when)
+
+
+@pytest.mark.parametrize(("name", "messages", "outcome", "uses"), ROWS, ids=IDS)
+def test_where_all_is_a_cue_the_rest_passes_as_it_does_without(name, messages, outcome, uses):
+    taken = {message for _, cell, _, _ in CUES for message in expanded(cell)}
+    rest, stage = [data for data in messages if data not in taken], cued()
+    for data in rest[:: max(1, len(rest) // 200)]:
+        assert through(stage, data) == through(quiet(snap="off"), data)
 
 
 def by_clock(*, with_message: bytes | None, place: str) -> tuple[object, ...]:

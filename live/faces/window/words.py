@@ -65,12 +65,21 @@ def clock_words(snapshot: Snapshot) -> str:
 
 
 def place_words(snapshot: Snapshot) -> str:
-    """The place in the progression, beside it."""
+    """The section of the song and the place in it, or the place in the progression, beside it."""
+    if snapshot.section:
+        return section_words(snapshot)
     if not snapshot.progression_bars:
         return "from the call"
     if not snapshot.progression_bar:
         return bars(snapshot.progression_bars)
     return f"bar {snapshot.progression_bar} of {snapshot.progression_bars}"
+
+
+def section_words(snapshot: Snapshot) -> str:
+    """`Swell 3 of 8`; of a last section that stays `Landing, bar 11`."""
+    if not snapshot.next_section:
+        return f"{snapshot.section}, bar {snapshot.section_bar}"
+    return f"{snapshot.section} {snapshot.section_bar} of {snapshot.section_bars}"
 
 
 def ports_words(snapshot: Snapshot) -> str:
