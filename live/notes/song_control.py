@@ -9,7 +9,7 @@ from live.clock.transport import Transport
 from live.notes.config import EngineConfig
 from live.notes.dialogue import Dialogue
 from live.notes.events import Change, Jump, Output
-from live.notes.facts import fact
+from live.notes.facts import changes, fact
 from live.notes.player import Due, Mark
 from live.notes.song_part import SongPart
 
@@ -41,6 +41,8 @@ class SongControl:
         self._due = due
         self._dialogue = dialogue
         self._use = use
+        self._untold: EngineConfig | None = part.base
+        """What was told before the first section of all came into force without a word."""
         self._mark = 0  # number of the mark that counts; older ones in the queue do not
 
     def change(self, event: Change, out: list[Output]) -> None:
@@ -70,6 +72,9 @@ class SongControl:
         if part.base.song is None and part.next_bar is None:
             return
         before = part.place
+        if self._untold is not None:
+            out.extend(changes(self._untold, part.in_force, at_ns))
+            self._untold = None
         new = part.moved(self._transport.tick_at(at_ns), playing=playing)
         if playing or part.place[:2] != before[:2]:
             self._tell(at_ns, out)

@@ -6,8 +6,9 @@ import pytest
 
 from live.answer.grooves import find_groove
 from live.daemon.command_list import COMMANDS
-from live.daemon.commands import read_command
-from live.notes.events import SCREEN_SOURCE, Do, MidiIn
+from live.daemon.commands import BY_HAND, read_command
+from live.daemon.fields import BY_NAME
+from live.notes.events import SCREEN_SOURCE, Do, Jump, MidiIn
 from live.theory.errors import FieldError
 
 
@@ -125,3 +126,26 @@ def test_what_to_forget_is_said_in_a_word() -> None:
     for words in ([], ["a", "b"]):
         with pytest.raises(FieldError, match="last, all, or the id"):
             read_command("forget", words)
+
+
+@pytest.mark.parametrize("name", ["next", "back", "Quiet water"])
+def test_a_section_is_gone_to_by_its_name(name: str) -> None:
+    assert read_command("section", name.split()).event == Jump(0, name)
+
+
+def test_what_is_to_be_learned_is_a_command_of_its_own() -> None:
+    order = read_command("learn", ["key", "F", "major"])
+    assert (order.special, order.what) == ("learn", "key F major")
+
+
+@pytest.mark.parametrize("command", ["section", "learn"])
+def test_they_need_a_word(command: str) -> None:
+    with pytest.raises(FieldError) as caught:
+        read_command(command, [])
+    assert caught.value.field == command
+
+
+def test_every_setting_that_a_section_may_have_counts_as_set_by_hand() -> None:
+    values = {"key", "progression", "groove", "tempo", "form"}
+    assert set(BY_HAND.values()) == values
+    assert set(BY_HAND) <= set(BY_NAME)

@@ -72,3 +72,27 @@ def test_new_settings_take_effect() -> None:
     picture.use(SETTINGS.changed({"play.progression": "", "play.key": "E major"}))
     snapshot = picture.snapshot()
     assert (snapshot.key, snapshot.chord, snapshot.progression_bars) == ("E major", "", 0)
+
+
+def test_what_the_engine_has_in_force_is_shown_rather_than_the_settings() -> None:
+    picture = Picture(SETTINGS)
+    bar = 3 * TICKS_PER_BEAT
+    picture.view = NOTHING_YET._replace(
+        playing=True,
+        tick=float(5 * bar),
+        key="F major",
+        progression="I V",
+        groove="half-time",
+        form=(1, 4, False),
+        first_bar=4,
+        section=("Swell", 8, "Landing"),
+    )
+    snapshot = picture.snapshot()
+    assert (snapshot.key, snapshot.progression, snapshot.groove) == ("F major", "I V", "half-time")
+    assert (snapshot.progression_bar, snapshot.chord) == (2, "C")  # counted from the section
+    assert (snapshot.call_bars, snapshot.answer_bars, snapshot.free) == (1, 4, False)
+    assert (snapshot.section, snapshot.section_bar, snapshot.section_bars) == ("Swell", 2, 8)
+    assert (snapshot.next_section, snapshot.song_repeats) == ("Landing", True)
+    assert snapshot_from_json(snapshot.to_json()) == snapshot
+    picture.engine_ended()
+    assert (picture.snapshot().key, picture.snapshot().section_bar) == ("D minor", 0)

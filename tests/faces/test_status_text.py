@@ -81,3 +81,13 @@ def test_a_drill_that_runs_is_a_line_of_its_own():
     assert line.split("  ", 1)[1].strip() == (
         "play ♭3 of iv   8 of 10 right   right: root of v is A, the dominant"
     )
+
+
+def test_the_section_of_a_song_and_what_comes_after_it():
+    quay = {"section": "Quay", "section_bar": 3, "section_bars": 8, "next_section": "Swell"}
+    lines = status_lines(STATUS | quay | {"song_repeats": False})
+    assert lines[2] == "song      Quay   bar 3 of 8   then Swell"
+    lines = status_lines(STATUS | quay | {"song_repeats": True})
+    assert lines[2].endswith("then Swell   after the last section the plan begins again")
+    last = quay | {"next_section": "", "section_bar": 11, "song_repeats": False}
+    assert status_lines(STATUS | last)[2] == "song      Quay   bar 11   the last section stays"

@@ -207,7 +207,10 @@ def test_an_engine_that_stands_at_the_start_is_in_the_first_section():
     assert stage.engine.config.key == E_MAJOR
     stage.midi(on(62))
     assert stage.struck("through")[0][1] == 61
-    assert [r.kind for r in stage.records][:3] == ["section", "start", "in"]
+    assert [r.kind for r in stage.records][:4] == ["key", "section", "start", "in"]
+    assert stage.facts("key") == [{"key": "E major"}]
+    stage.do("start")
+    assert len(stage.facts("key")) == 1  # it is told once
 
 
 def test_standing_elsewhere_is_being_in_the_section_of_that_place():

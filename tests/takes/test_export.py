@@ -66,16 +66,18 @@ def test_calls_answers_and_kept_are_marked(export):
     assert (9600, "kept 1") in found
 
 
-def test_late_and_panic_and_a_later_key_are_marked(export):
+def test_late_and_panic_a_later_key_and_a_section_are_marked(export):
     song = export(
         start(0),
         *note(0, 1),
         fact(2, "key", key="F♯ dorian"),
         fact(4, "late", number=3),
         fact(6, "panic"),
-        fact(8, "stop"),
+        fact(8, "section", section="Landing", bar=4),
+        fact(10, "stop"),
     )
     wanted = [(3840, "key F# dorian"), (7680, "late 3"), (11520, "panic")]
+    wanted.append((15360, "section Landing"))
     assert [marker for marker in smf.markers(song) if marker[0]] == wanted
 
 

@@ -126,3 +126,20 @@ def test_a_muddy_low_end_goes_before_another_key_before_the_ports() -> None:
     assert status(no_way_out) == "Muddy down low: play it higher, or with fewer notes"
     clear = replace(muddy, hearing=replace(muddy.hearing, low_end="clear"))
     assert status(clear).startswith("Ports:")
+
+
+@pytest.mark.parametrize(
+    ("place", "wanted"),
+    [
+        ({"section_bar": 3, "section_bars": 8, "next_section": "Landing"}, "Swell 3 of 8"),
+        ({"section_bar": 11, "section_bars": 8}, "Swell, bar 11"),
+    ],
+)
+def test_the_foot_tells_the_section_and_the_place_in_it(
+    place: dict[str, object], wanted: str
+) -> None:
+    shown = replace(IDLE, section="Swell", **place)
+    foot = views_of(shown, Moment()).foot
+    assert {value.field: value.note for value in foot.values}["progression"] == wanted
+    plain = views_of(IDLE, Moment()).foot
+    assert "Swell" not in str(plain)
