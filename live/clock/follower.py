@@ -61,8 +61,10 @@ _ASTRAY: Final = 3.0
 _TWICE_NS: Final = 1_000_000
 """Pulses so near to each other are one that came by two ways, if the clock is a steady one."""
 _SAME_PLACE: Final = 0.25
-_SAME_TEMPO: Final = 0.02
-_MOST_TRACKS: Final = 8
+_SAME_TEMPO: Final = 0.005
+"""Explanations nearer to each other than this are one. (At 2 % those were thrown together that
+four beats part by two pulses.)"""
+_MOST_TRACKS: Final = 12
 _HOPELESS: Final = 25.0
 """An explanation that much less likely than the best (in nats) is given up."""
 _CROWDED: Final = 0.2

@@ -15,8 +15,6 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from live.clock.units import CLOCKS_PER_BEAT
-
 MEMORY_PULSES: Final = 96
 """Time constant of forgetting, in pulses: four beats (own choice)."""
 
@@ -47,7 +45,8 @@ class Track:
         score: log-likelihood of the explanation, less its price; only differences count.
         heard: pulses the line rests on.
         born: number of the pulse at which this explanation left the others.
-        doubles: share of pulses that were one too many, over the last beat or so, 0 to 1.
+        doubles: share of pulses that were one too many, over the last four beats or so, 0 to 1.
+            (Over one beat, two of them by chance made a crowd of all that followed.)
     Thread: one owner.
     """
 
@@ -107,7 +106,7 @@ class Track:
 
     def skip(self) -> Track:
         """Take a pulse for one too many; returns itself."""
-        self.doubles += (1 - self.doubles) / CLOCKS_PER_BEAT
+        self.doubles += (1 - self.doubles) / MEMORY_PULSES
         return self
 
     def leap(self, at_ns: float) -> Track:
@@ -139,7 +138,7 @@ class Track:
         self._v_both = (self._v_both - gain_pulse * self._v_time) / _FADING
         self._v_time = (self._v_time - gain_time * self._v_time) / _FADING
         self.heard += 1
-        self.doubles -= self.doubles / CLOCKS_PER_BEAT
+        self.doubles -= self.doubles / MEMORY_PULSES
         return self
 
     def _judge(self, error_ns: float, spread: float) -> None:

@@ -147,7 +147,7 @@ def test_opening_and_closing_leaves_nothing_behind(driver):
 
     once()
     before = state()
-    for _ in range(100):
+    for _ in range(30):
         once()
     wait_until(lambda: state() == before, f"ports, files and threads as before: {before}")
 
