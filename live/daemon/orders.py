@@ -177,7 +177,8 @@ class Orders:
             self._backing.level(settings)
             self._teaching.use(settings)
             self._practising.use(settings)
-            by_hand = frozenset(BY_HAND[name] for name in order.changes if name in BY_HAND)
+            names = frozenset(BY_HAND[name] for name in order.changes if name in BY_HAND)
+            by_hand = None if order.special == "reload" else names
             event = Change(0, self._config_now(), by_hand, self._cueing.number)
         self._picture.notice = ""
         self._ident += 1

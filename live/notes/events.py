@@ -45,13 +45,13 @@ class Change(NamedTuple):
     """New settings take effect.
 
     `by_hand` names the values that the player has just set (`key`, `progression`, `groove`, `form`,
-    `tempo`): they win over those of the section that runs. `cue` is the number of the last cue that
-    was known when the settings were made; None = never out of date.
+    `tempo`): they win over those of the section that runs; None = nothing does any longer. `cue` is
+    the number of the last cue that was known when the settings were made; None = never out of date.
     """
 
     at_ns: int
     config: EngineConfig
-    by_hand: frozenset[str] = frozenset()
+    by_hand: frozenset[str] | None = frozenset()
     cue: int | None = None
 
 

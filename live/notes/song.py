@@ -119,6 +119,11 @@ class Song:
         """Length of the plan."""
         return self.starts[-1]
 
+    @property
+    def plan(self) -> tuple[tuple[tuple[str, int], ...], bool]:
+        """Names and lengths of the sections, and what comes after: all that places hang on."""
+        return tuple((section.name, section.bars) for section in self.sections), self.repeats
+
     def place(self, bar: int) -> Place:
         """The section that holds a bar of the song; bars before the first count as the first."""
         bar, starts = max(0, bar), self.starts

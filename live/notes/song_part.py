@@ -61,18 +61,18 @@ class SongPart:
         return song.sections[number % len(song.sections)]
 
     def configure(
-        self, config: EngineConfig, by_hand: frozenset[str], bar: int, *, playing: bool
+        self, config: EngineConfig, by_hand: frozenset[str] | None, bar: int, *, playing: bool
     ) -> EngineConfig:
         """Use new settings. Returns: those in force.
 
         Args:
             config: the settings as they stand.
             by_hand: names of the values that the player has just set: they win over the section's,
-                as long as it runs.
+                as long as it runs; None = nothing does any longer.
             bar: the bar that runs.
             playing: a key may be kept waiting for its bar line only while we play.
         """
-        if config.song != self._base.song:
+        if _plan(config) != _plan(self._base):
             self._shift, self._jump, self._chosen = 0, None, None
         if config.metre != self._base.metre:  # bars are counted anew
             self._bar = bar
@@ -80,8 +80,8 @@ class SongPart:
             self._key_bar = self._key_bar and bar + 1
         bar = max(bar, self._bar)
         self._base, self._played = config, playing
-        self._by_hand |= by_hand
-        if "key" in by_hand and config.key_on_bar and playing:
+        self._by_hand = _NOTHING if by_hand is None else self._by_hand | by_hand
+        if by_hand and "key" in by_hand and config.key_on_bar and playing:
             self._key_bar = bar + 1
         _warm(config)
         return self._at(bar)
@@ -172,6 +172,10 @@ class SongPart:
         if self._jump is not None:
             end_bar = min(self._jump[0], self._jump[0] if end_bar is None else end_bar)
         return Place(section, first_bar - self._shift, end_bar)
+
+
+def _plan(config: EngineConfig) -> object:
+    return config.song and config.song.plan
 
 
 def _warm(config: EngineConfig) -> None:

@@ -159,6 +159,14 @@ class World:
             assert sent == [], (action, sent)
         self._agree()
 
+    def jump(self, to: str) -> None:
+        """The player asks for a section: nothing that sounds on `through` is touched."""
+        self._settle()
+        with contextlib.suppress(FieldError):
+            self.stage.jump(to)
+        assert self._sent() == []
+        self._agree()
+
     def finish(self, how: str) -> None:
         """Let everything go, in one of the ways there are; then nothing sounds anywhere."""
         if how == "fingers":

@@ -148,11 +148,12 @@ class Stage:
     def lose(self, source: int) -> list[Record]:
         return self.feed(SourceLost(self.now_ns, source))
 
-    def change(self, by_hand: tuple[str, ...] = (), **changes) -> list[Record]:
+    def change(self, by_hand: tuple[str, ...] | None = (), **changes) -> list[Record]:
         import dataclasses
 
         config = dataclasses.replace(self.engine.song.part.base, **changes)
-        return self.feed(Change(self.now_ns, config, frozenset(by_hand)))
+        names = None if by_hand is None else frozenset(by_hand)
+        return self.feed(Change(self.now_ns, config, names))
 
     def jump(self, to: str) -> list[Record]:
         return self.feed(Jump(self.now_ns, to))

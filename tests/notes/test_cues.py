@@ -362,3 +362,59 @@ def test_a_pedal_that_is_a_cue_is_not_lifted_for_a_lost_input():
     assert [r for r in stage.lose(0) if r.kind == "out"] == []
     stage.midi(control(127, 64))
     assert len(stage.facts("cue")) == 2
+
+
+# Beside what is played: cues that do nothing change nothing
+
+PEDALS_AND_NOTES = st.one_of(
+    st.builds(on, st.integers(20, 28), st.sampled_from((1, 90)), st.sampled_from((0, 9))),
+    st.builds(off, st.integers(20, 28), st.just(64), st.sampled_from((0, 9))),
+    st.builds(lambda note: bytes((0x90, note, 0)), st.integers(20, 28)),
+    st.builds(lambda note: bytes((0xA0, note, 50)), st.integers(20, 28)),
+    st.builds(control, st.sampled_from((0, 63, 64, 127)), st.sampled_from((20, 21, 64, 66, 123))),
+    st.builds(lambda number: bytes((0xC0, number)), st.integers(2, 4)),
+    st.just(b"\xe0\x00\x50"),
+)
+NOTHING = Wish("tap")
+SOME = (
+    Cue(Trigger("note", 20, 23), NOTHING),
+    Cue(WHEEL, NOTHING),
+    Cue(PEDAL, NOTHING),
+    Cue(PROGRAM, NOTHING),
+)
+
+
+def is_ours(data):
+    """Said by hand: which messages the cues of SOME take, if no key was down before."""
+    kind = data[0] & 0xF0
+    if kind in (0x80, 0x90, 0xA0):
+        return 20 <= data[1] <= 23
+    return (kind == 0xB0 and data[1] in (20, 64)) or data[:2] == b"\xc0\x03"
+
+
+@given(st.lists(st.tuples(st.integers(0, 1), PEDALS_AND_NOTES), max_size=60))
+def test_what_leaves_is_what_would_leave_if_the_cues_had_not_been_sent(stream):
+    """The played notes, their ends and their pedals are the same to the byte.
+
+    A key must be down to come up: a lone end of a note that a cue might have had passes.
+    """
+    with_cues, without = staged(*SOME), staged()
+    down = set()
+    for source, data in stream:
+        key = (source, data[0] & 0x0F, data[1])
+        kind = data[0] & 0xF0
+        if is_ours(data) and kind in (0x80, 0x90, 0xA0):
+            if kind == 0x90 and data[2]:
+                down.add(key)
+            elif key not in down:
+                continue
+            elif kind != 0xA0:
+                down.discard(key)
+        for stage in (with_cues, without):
+            stage.to(stage.now_ns + 400_000_000)  # far apart, so that nothing looks like an echo
+        with_cues.midi(data, source)
+        if not is_ours(data):
+            without.midi(data, source)
+    assert with_cues.out("through") == without.out("through")
+    assert with_cues.engine.ledger.down(100) == without.engine.ledger.down(100)
+    assert with_cues.receiver.sounding == without.receiver.sounding

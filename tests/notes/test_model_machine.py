@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
 from live.notes.config import AnswerConfig
+from live.notes.form import Form
+from live.notes.song import NO_CHORDS, Section, Song
 from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
 from tests.fuzz.script import (
@@ -30,6 +32,19 @@ from tests.fuzz.script import (
 )
 from tests.fuzz.world import SOURCES, World
 from tests.notes.stage import PULSE, bass
+
+PLANS = (
+    None,
+    Song((Section("A", 1, parse_key("E major")), Section("B", 1, parse_key("F minor")))),
+    Song(
+        (
+            Section("A", 3, groove="half-time"),
+            Section("B", 2, parse_key("B locrian"), form=Form(1, 1), tempo_bpm=90.0),
+            Section("C", 1, form=Form(free=True)),
+        )
+    ),
+    Song((Section("A", 2, form=Form(1, 4)), Section("C", 2, progression=NO_CHORDS)), False),
+)
 
 sources = st.sampled_from(SOURCES)
 channels = st.sampled_from((0, 1, 2, 9, 14, 15))
@@ -135,6 +150,18 @@ class Playing(RuleBasedStateMachine):
     def change_song(self, text, form):
         progression = text and parse_progression(text, parse_key("D minor"))
         self.world.change(progression=progression, form=form)
+
+    @rule(plan=st.sampled_from(PLANS))
+    def change_plan(self, plan):
+        self.world.change(song=plan)
+
+    @rule(name=st.sampled_from(KEYS), waits=st.booleans())
+    def set_key_by_hand(self, name, waits):
+        self.world.change(by_hand=("key",), key=parse_key(name), key_on_bar=waits)
+
+    @rule(to=st.sampled_from(("next", "back", "A", "C")))
+    def go_to_a_section(self, to):
+        self.world.jump(to)
 
     @rule(metre=st.sampled_from(METRES), tempo_bpm=st.sampled_from(TEMPOS))
     def change_time(self, metre, tempo_bpm):

@@ -370,6 +370,24 @@ def test_a_key_set_by_hand_wins_until_the_next_section():
     assert stage.engine.config.key == D_MINOR
 
 
+def test_a_key_set_by_hand_keeps_the_place_that_was_jumped_to():
+    plan = song(2, 2, 2, keys=(D_MINOR, E_MAJOR, G_MINOR))
+    stage = Stage(song=plan, start_on_first_note=False)
+    stage.do("start")
+    stage.jump("C")
+    stage.to_tick(BAR + 10)
+    read_anew = song(2, 2, 2, keys=(D_MINOR, E_MAJOR, G_MINOR), progression_by_hand=NO_CHORDS)
+    stage.change(("key",), key=F_MAJOR, song=read_anew)
+    assert (stage.engine.song.part.section.name, stage.engine.config.key) == ("C", F_MAJOR)
+
+
+def test_settings_read_again_take_back_what_was_set_by_hand():
+    stage = standing_in_b()
+    stage.change(("key",), key=F_MAJOR)
+    stage.change(None, key=F_MAJOR)
+    assert stage.engine.config.key == E_MAJOR
+
+
 def test_settings_changed_otherwise_leave_the_section_s_key():
     stage = standing_in_b()
     stage.change(key=F_MAJOR)
