@@ -51,14 +51,21 @@ def _row(judge: Judge, facts: Facts) -> list[tuple[str, float]]:
 
 def main() -> None:
     """Learn both tables and write them."""
-    text = [HEAD]
+    found = {}
     for name, pairs in (("TUNES", tune_pairs()), ("BASS", bass_track_pairs("freedoom"))):
         print(name)
-        weights = fit(list(groups(pairs)), RIDGE[name])
+        found[name] = fit(list(groups(pairs)), RIDGE[name])
+    TABLE.write_text(table_text(found), encoding="utf-8")
+
+
+def table_text(found: dict[str, dict[str, float]]) -> str:
+    """The table as it ships: weights by feature, by name."""
+    text = [HEAD]
+    for name, weights in found.items():
         text.append(f"\n{name}: Final[dict[str, float]] = {{")
         text += [f'    "{feature}": {weight},' for feature, weight in sorted(weights.items())]
         text.append("}")
-    TABLE.write_text("\n".join(text) + "\n", encoding="utf-8")
+    return "\n".join(text) + "\n"
 
 
 HEAD = '''"""How likely a drawn line is to be a real answer: log odds for the counts of `manner`.

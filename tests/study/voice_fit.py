@@ -278,10 +278,11 @@ def main() -> None:
     ):
         print(f"{name}: {len(pairs)} pairs")
         found[name] = learn(pairs, RIDGE[name])
-    TABLE.write_text(_written(found), encoding="utf-8")
+    TABLE.write_text(table_text(found), encoding="utf-8")
 
 
-def _written(found: dict[str, tuple[dict[str, float], dict[str, float]]]) -> str:
+def table_text(found: dict[str, tuple[dict[str, float], dict[str, float]]]) -> str:
+    """The table as it ships: weights of cells and of notes by feature, by name."""
     text = [HEAD]
     for name, (cells, notes) in found.items():
         for kind, weights in (("CELLS", cells), ("NOTES", notes)):
