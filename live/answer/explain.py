@@ -190,7 +190,7 @@ def _interval(move: int) -> str:
 def _on_the_start(facts: Facts) -> str:
     top = _ends_with_a_chord(facts)
     if facts.join == 0:
-        return f"Starts on the {'top ' if top else ''}note you ended on."
+        return f"Starts on {'your top note' if top else 'the note you ended on'}."
     if facts.join is not None and facts.join <= STEP:
         return f"Starts a step from your {'top' if top else 'last'} note."
     first, bars = facts.ones

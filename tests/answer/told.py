@@ -235,7 +235,7 @@ def _starts(told: Told, said: re.Match[str]) -> bool:
     chord = {n.pitch for n in told.made.call.notes if end - n.onset_ticks < 120}
     if ("top note" in said[0]) != (len(chord) > 1):
         return False
-    return apart == 0 if "ended on" in said[0] else 1 <= apart <= 2
+    return apart == 0 if said[0].startswith("Starts on ") else 1 <= apart <= 2
 
 
 def _figure(told: Told, said: re.Match[str]) -> bool:
@@ -302,7 +302,7 @@ SENTENCES: dict[str, Callable[[Told, re.Match[str]], bool]] = {
     r"Steps (up|down) from (\S+) to (\S+) to close" + TAIL: _steps,
     r"Goes (up|down) (.+) to (\S+) to close" + TAIL: _goes,
     r"Stays on (\S+) to close" + TAIL: _stays,
-    r"Starts on the (?:top )?note you ended on\.": _starts,
+    r"Starts on (?:your top note|the note you ended on)\.": _starts,
     r"Starts a step from your (?:last|top) note\.": _starts,
     r"Starts every bar on the root\.": _every_bar,
     r"Takes up a figure of yours: (.+)\.": _figure,
