@@ -59,7 +59,7 @@ class Running:
         """Start the daemon and wait until it answers and its ports are there."""
         command = [sys.executable, "-m", "live", "headless", "--config", str(self.config)]
         self.process = Started(command, limit_s=self.limit_s, env=self.env)
-        wait_until(self._ports_are_open, f"open ports of {command}", 10, 0.02)
+        wait_until(self._ports_are_open, f"open ports of {command}", 30, 0.02)
         return self.process
 
     def answers(self) -> bool:

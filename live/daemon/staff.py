@@ -17,7 +17,9 @@ from live.notes.config import EngineConfig
 SILENT_AFTER_S: Final = 1.0
 """An engine that gives no sign of life for so long hangs, and is replaced."""
 START_WITHIN_S: Final = 8.0
-"""How long a new engine may take to open its ports."""
+"""How long a new engine may take to open its ports; twice as long after one that never spoke."""
+MOST_PATIENCE: Final = 8
+"""So many times as long at most: a machine that is this busy is waited for, not restarted."""
 QUICK_END_S: Final = 2.0
 PAUSE_S: Final = 1.0
 """A process that ended so quickly after its start is started again only after this pause."""
@@ -44,6 +46,7 @@ class Worker:
         self._started_s = time.monotonic()
         self._not_before_s = 0.0
         self.has_spoken = False
+        self._patience = 1
         self.child: Child | None = start()
 
     def send(self, frame: object) -> bool:
@@ -68,6 +71,7 @@ class Worker:
         if self.child is not None or waits:
             return False
         self.restarts += 1
+        self._patience = 1 if self.has_spoken else min(2 * self._patience, MOST_PATIENCE)
         self.has_spoken = False
         self._started_s = time.monotonic()
         self.child = self._start()
@@ -77,7 +81,7 @@ class Worker:
         """True if it has been silent for too long; `grace_s` forgives a pause of our own."""
         if self.child is None:
             return False
-        limit_s = SILENT_AFTER_S if self.has_spoken else START_WITHIN_S
+        limit_s = SILENT_AFTER_S if self.has_spoken else START_WITHIN_S * self._patience
         return time.monotonic() - self.child.heard_s > limit_s + grace_s
 
 

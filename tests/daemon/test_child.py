@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from queue import SimpleQueue
@@ -134,6 +135,41 @@ def test_silence_counts_as_hanging_and_our_own_pause_does_not(
     assert not worker.hangs(1.0)
     worker.has_spoken = False
     monkeypatch.setattr("live.daemon.staff.time.monotonic", lambda: heard_s + START_WITHIN_S + 1)
+    assert worker.hangs(0.0)
+
+
+def test_one_that_never_spoke_is_given_longer_the_next_time(
+    start: Callable[..., Child], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worker = Worker("echo", lambda: start(Post()))
+    real = time.monotonic
+    patience_s = []
+    for _ in range(6):
+        assert worker.child is not None
+        heard_s = worker.child.heard_s
+        limit_s = START_WITHIN_S
+        while True:
+            now_s = heard_s + limit_s + 0.5
+            monkeypatch.setattr("live.daemon.staff.time.monotonic", lambda at=now_s: at)
+            if worker.hangs(0.0):
+                break
+            limit_s *= 2
+        patience_s.append(limit_s)
+        monkeypatch.setattr("live.daemon.staff.time.monotonic", real)
+        worker.child.kill()
+        assert worker.ended(worker.child)
+        worker._not_before_s = 0.0
+        assert worker.revive()
+    assert patience_s == [START_WITHIN_S * times for times in (1, 2, 4, 8, 8, 8)]
+    worker.has_spoken = True
+    assert worker.child is not None
+    worker.child.kill()
+    worker.ended(worker.child)
+    worker._not_before_s = 0.0
+    worker.revive()
+    assert worker.child is not None
+    heard_s = worker.child.heard_s
+    monkeypatch.setattr("live.daemon.staff.time.monotonic", lambda: heard_s + START_WITHIN_S + 0.5)
     assert worker.hangs(0.0)
 
 
