@@ -48,7 +48,7 @@ def loaded(folder: Path, settings: str) -> Iterator[Loaded]:
     """Run it all; ends when the block does."""
     times = folder / "times"
     running = Running.__new__(Running)
-    running.limit_s = 1800
+    running.limit_s, running.start_limit_s = 1800, 90
     sound = f'[sound]\non = true\ndevice = "{AUDIO}"\n'
     running.prepare(folder, settings + sound, None)
     path = os.pathsep.join(filter(None, (str(TIMED), os.environ.get("PYTHONPATH", ""))))
@@ -65,7 +65,7 @@ def loaded(folder: Path, settings: str) -> Iterator[Loaded]:
         else:
             off.append("window")
         try:
-            running.process.wait_for_text("sound:", 10)
+            running.process.wait_for_text("sound:", 30)
         except AssertionError:
             off.append("sound")
         asking.start()
