@@ -43,9 +43,15 @@ def open_driver(api: str = "auto", client: str = "undersong") -> RtDriver:
     """
     if not 1 <= len(client.encode()) <= _LONGEST_CLIENT_BYTES:
         raise FieldError("client name", f"1 to {_LONGEST_CLIENT_BYTES} bytes", client)
+    if not hasattr(rtmidi, "get_compiled_api"):
+        raise PortError(
+            "The package 'rtmidi' that is installed is another one: uninstall 'rtmidi' and "
+            "'rtmidi-python', then install 'python-rtmidi' once more."
+        )
     refused: dict[str, str] = {}
     for number in _candidates(api):
-        reason = "" if number in _WITHOUT_SERVER else why_not(number, client)
+        has_server = rtmidi.get_api_name(number) not in _WITHOUT_SERVER
+        reason = why_not(number, client) if has_server else ""
         if not reason:
             try:
                 return RtDriver(number, client, refused)
@@ -56,7 +62,7 @@ def open_driver(api: str = "auto", client: str = "undersong") -> RtDriver:
     raise PortError(f"No MIDI service can be reached ({told or 'the library knows none'}).")
 
 
-_WITHOUT_SERVER: Final = frozenset({rtmidi.API_WINDOWS_MM, rtmidi.API_MACOSX_CORE})
+_WITHOUT_SERVER: Final = frozenset({"winmm", "core"})
 """Services that are part of the system: opening them neither hangs nor prints."""
 
 

@@ -16,6 +16,7 @@ from live.notes import (
     channels,
     dialogue,
     engine,
+    gestures,
     held,
     listener,
     offer,
@@ -34,8 +35,8 @@ CORPUS = Path(__file__).parent / "corpus" / "engine.txt"
 EVENTS = 60
 WAYS = ("fingers", "unplugged", "panic", "release")
 _WATCHED = (
-    answer_part, call_part, channels, dialogue, due, engine, held, listener, offer, player, router,
-    sensing, transport, transport_control, zones,
+    answer_part, call_part, channels, dialogue, due, engine, gestures, held, listener, offer,
+    player, router, sensing, transport, transport_control, zones,
 )  # fmt: skip
 _WORDS: list[guide.Input] = [
     *((kind,) for kind in range(24)),

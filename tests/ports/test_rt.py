@@ -18,8 +18,9 @@ from live.ports.rt import RtDriver, open_driver
 from live.ports.rt_port import MAX_SENT_BYTES
 from live.theory.errors import FieldError
 from tests.jackworld import JackServer, connect, ports
-from tests.processes import wait_until
+from tests.processes import run, wait_until
 
+ROOT = Path(__file__).resolve().parents[2]
 NOTE_ON = b"\x90\x3c\x40"
 NOTE_OFF = b"\x80\x3c\x40"
 
@@ -420,3 +421,12 @@ def test_where_the_system_shows_no_clients_the_port_says_whose_it_is(fake, monke
     RtDriver(rtmidi.API_MACOSX_CORE, "undersong").open_output("through", virtual=True)
     RtDriver(rtmidi.API_LINUX_ALSA, "undersong").open_output("through", virtual=True)
     assert opened == ["undersong through", "through"]
+
+
+def test_another_package_of_that_name_is_told_as_such(tmp_path: Path) -> None:
+    # Two other packages install a module `rtmidi` without the functions of python-rtmidi.
+    (tmp_path / "rtmidi.py").write_text("class RtMidiIn: pass\n")
+    asked = "from live.ports.rt import open_driver; open_driver()"
+    ended = run([sys.executable, "-c", asked], env={"PYTHONPATH": f"{tmp_path}:{ROOT}"})
+    assert "PortError: The package 'rtmidi' that is installed is another one" in ended.err
+    assert "python-rtmidi" in ended.err
