@@ -18,6 +18,7 @@ CLOCK_IN = "undersong clock in:clock in"
 THROUGH = "undersong through:through"
 ANSWER = "undersong answer:answer"
 CLOCK_OUT = "undersong clock out:clock out"
+LIGHTS = "undersong lights:lights"
 
 
 class Running:

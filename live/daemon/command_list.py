@@ -26,6 +26,7 @@ COMMANDS: Final[dict[str, str]] = {
     "choose": "take choice 1, 2, 3 ...",
     "drill": "start, stop, or pass to another question: degrees to play, judged as you play",
     "panic": "end every note",
+    "lights": "draw every light again",
     "labels": "major or plain",
     "groove": "the drum groove the bass locks to; heard = the one the drums that come in play",
     "note": "on or off, a note, a velocity: play from the screen",

@@ -36,7 +36,7 @@ BY_HAND: Final[dict[str, str]] = {
 }
 """Settings that a section of the song may have too, as `Change.by_hand` names them."""
 
-WISHES: Final = ("start", "stop", "again", "more", "keep", "hold", "panic")
+WISHES: Final = ("start", "stop", "again", "more", "keep", "hold", "panic", "lights")
 """Commands without words that the engine carries out."""
 
 DRILL_WORDS: Final = ("start", "stop", "pass")

@@ -15,11 +15,12 @@ from typing import Any, Final
 from live.clock.clock import Clock
 from live.clock.units import NS_PER_S
 from live.daemon.engine_view import engine_view
+from live.daemon.lamps import Lamps
 from live.daemon.rack import Packet, Rack
 from live.notes.config import EngineConfig
 from live.notes.dialogue import Output
 from live.notes.engine import Engine
-from live.notes.events import ANSWER, THROUGH, Compose, Do, Event, MidiIn, SourceLost, Tick
+from live.notes.events import ANSWER, LIGHTS, THROUGH, Compose, Do, Event, MidiIn, SourceLost, Tick
 from live.notes.facts import silence_messages
 from live.notes.held import Sounding
 from live.notes.midi import note_off
@@ -64,6 +65,7 @@ class EngineLoop:
         """Steps that failed by a fault of ours; the message went through unchanged."""
         self._clock = clock
         self._rack = make_rack(self.inbox.put)
+        self._lamps = Lamps(self.engine, self._rack.outlets)
         self._report = report
         self._cleaners: dict[int, Cleaner] = {}
         self._lateness_ns: deque[int] = deque(maxlen=_LATENESS_KEPT)
@@ -186,6 +188,8 @@ class EngineLoop:
             until_ns = min(until_ns, due_ns)
         if self._view_wanted or self.engine.transport.playing:
             until_ns = min(until_ns, self._view_due_ns)
+        if self._lamps.waits:
+            return 0.0
         return (until_ns - now_ns) / NS_PER_S
 
     def _tend(self, now_ns: int) -> None:
@@ -195,6 +199,8 @@ class EngineLoop:
             self._step(Tick(now_ns))
         if now_ns >= self._view_due_ns and (self._view_wanted or self.engine.transport.playing):
             self._show(now_ns)
+        if self._lamps.waits:
+            self._lamps.send(now_ns)
         if not self._rack.lives(now_ns):
             self._report(("problem", "the MIDI service has died; Undersong waits for it"))
             self.service_died, self._running = True, False
@@ -212,6 +218,7 @@ class EngineLoop:
             self._step(SourceLost(self._clock.now_ns(), source))
         if changed:
             self._report(("ports", *self._rack.views()))
+            self._view_wanted = True
         if self._to_release and self._rack.outlets:
             self._release(self._to_release, self._clock.now_ns())
             self._to_release = []
@@ -219,7 +226,9 @@ class EngineLoop:
     def _outputs_changed(self, had: set[str]) -> None:
         """An output that comes back may still hold what it held when it went: end that."""
         outlets, ledger = self._rack.outlets, self.engine.ledger
-        for role in had - outlets.keys():
+        if (LIGHTS in had) != (LIGHTS in outlets):
+            self._lamps.port_changed()
+        for role in had - outlets.keys() - {LIGHTS}:
             self._left[role] = ledger.on(role)
         for role in self._left.keys() & outlets.keys():
             ends = _ends(self._left.pop(role))
@@ -241,6 +250,7 @@ class EngineLoop:
         if heard:
             self._report(("heard", heard))
         self._report(("view", tuple(view)))
+        self._lamps.look(now_ns)
 
     # The end
 
@@ -253,6 +263,7 @@ class EngineLoop:
     def _quit(self) -> None:
         """Release what sounds, then close the ports, which waits until it has left."""
         self._step(Do(self._clock.now_ns(), "release"))
+        self._lamps.put_out(self._clock.now_ns())
         self._rack.close()
 
 

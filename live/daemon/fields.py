@@ -14,6 +14,8 @@ from live.answer.grooves import GROOVES, find_groove, written
 from live.clock.metre import parse_metre
 from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
 from live.notes.form import BAR_COUNTS
+from live.notes.light_layout import KEYS, LAYOUT_RULE, parse_layout
+from live.notes.lights import USUAL, VALUE_WORDS
 from live.notes.taste import ENDS, SWITCH_WORDS, Taste
 from live.practice.questions import ASKS
 from live.takes.sketch import SKETCH, check_sketch
@@ -127,6 +129,11 @@ def _taste_fields() -> tuple[Field, ...]:
     return (*dials, *switches)
 
 
+def _layout(text: str) -> str:
+    parse_layout(text)
+    return text
+
+
 def read_range(text: str) -> tuple[int, int]:
     """Read `E1:G3` or `28:55` as two MIDI notes at least an octave apart; FieldError if not."""
     low_text, colon, high_text = text.partition(":")
@@ -225,6 +232,16 @@ FIELDS: Final[tuple[Field, ...]] = (
           is_live=False),
     Field("ports.clock_out", "text", "", "Output for MIDI clock; empty = our own port.",
           is_live=False),
+    Field("lights.on", "switch", False,
+          "Show the key's degrees on a controller that lights up by note messages.",
+          is_live=False),
+    Field("lights.port", "text", "", "Output for the lights; empty = our own port.",
+          is_live=False),
+    Field("lights.channel", "whole", 1, "MIDI channel of the lights.", low=1, high=16),
+    Field("lights.layout", "text", KEYS, "Which light belongs to which key.", read=_layout,
+          hint=LAYOUT_RULE),
+    *(Field(f"lights.{name}", "whole", USUAL[name], f"Velocity that lights {words}.",
+            low=0, high=127) for name, words in VALUE_WORDS.items()),
     Field("sound.on", "switch", False, "Built-in sound.", is_live=False),
     Field("sound.level_db", "number", -24.0, "Level of the built-in sound, dB below full scale.",
           low=-60, high=-12),

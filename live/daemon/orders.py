@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 from live.daemon.backing import Backing
@@ -14,7 +13,8 @@ from live.daemon.cueing import FORGET, Cueing
 from live.daemon.link_server import LinkServer
 from live.daemon.picture import Picture
 from live.daemon.practising import Practising
-from live.daemon.settings import Settings, load
+from live.daemon.reloading import SettingsFile
+from live.daemon.settings import Settings
 from live.daemon.staff import Staff
 from live.daemon.tapping import Tapping
 from live.daemon.teaching import Teaching
@@ -30,7 +30,7 @@ class Orders:
     """Carries out commands.
 
     Args:
-        config: the settings file, read again on `reload`; None = the user's own.
+        file: the settings file, read again on `reload`.
         picture: holds the settings in force.
         server: replies to faces.
         staff: the engine among them.
@@ -47,7 +47,7 @@ class Orders:
 
     def __init__(
         self,
-        config: Path | None,
+        file: SettingsFile,
         picture: Picture,
         server: LinkServer,
         staff: Staff,
@@ -60,7 +60,7 @@ class Orders:
         publish: Callable[[], None],
         quit_now: Callable[[], None],
     ) -> None:
-        self._config, self._picture = config, picture
+        self._file, self._picture = file, picture
         self._server, self._staff = server, staff
         self._backing, self._teaching, self._cueing = backing, teaching, cueing
         self._practising, self._config_now = practising, config_now
@@ -74,8 +74,10 @@ class Orders:
         try:
             own = self._picture.settings.scales
             order = read_command(command, args, own, self._picture.heard)
+            told: dict[str, object] | None = None
             if order.special == "reload":
-                settings = self._cueing.use(load(self._config))
+                reloaded = self._file.read_again(self._picture.settings)
+                settings, told = self._cueing.use(reloaded.settings), reloaded.reply()
             else:
                 settings = self._picture.settings.changed(order.changes)
             if order.special == "forget":
@@ -99,7 +101,7 @@ class Orders:
             order, settings, told = self._tap(time.monotonic_ns())
             self._carry_out(order, settings, face, told)
         else:
-            self._carry_out(order, settings, face)
+            self._carry_out(order, settings, face, told)
         self.tell_notice()
 
     def follow(self, record: Record) -> None:

@@ -6,7 +6,15 @@ from dataclasses import dataclass
 from typing import Final
 
 from live.daemon.settings import Settings
-from live.notes.events import ANSWER, CLOCK_IN, CLOCK_OUT, CLOCK_SOURCE, KEYS_IN, THROUGH
+from live.notes.events import (
+    ANSWER,
+    CLOCK_IN,
+    CLOCK_OUT,
+    CLOCK_SOURCE,
+    KEYS_IN,
+    LIGHTS,
+    THROUGH,
+)
 from live.ports.match import may_join_unasked
 
 AUTO: Final = "auto"
@@ -22,8 +30,9 @@ class PortPlan:
         client: name our ports appear under.
         service: MIDI service, `auto` = the first that works.
         keyboards: inputs of others to listen to; `auto` = hardware.
-        clock, through, answer, clock_out: existing ports to use, "" = our own.
+        clock, through, answer, clock_out, lights: existing ports to use, "" = our own.
         leads: offer `clock out`.
+        lit: offer `lights`.
     """
 
     client: str
@@ -34,6 +43,8 @@ class PortPlan:
     answer: str
     clock_out: str = ""
     leads: bool = False
+    lights: str = ""
+    lit: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +73,8 @@ def port_plan(settings: Settings) -> PortPlan:
         answer=settings["ports.answer"],
         clock_out=settings["ports.clock_out"],
         leads=settings["time.clock_out"],
+        lights=settings["lights.port"],
+        lit=settings["lights.on"],
     )
 
 
@@ -87,4 +100,8 @@ def wanted_ports(plan: PortPlan, *, has_virtual: bool) -> list[Wanted]:
 def wanted_outputs(plan: PortPlan) -> list[Wanted]:
     """Every output of the plan."""
     outputs = [Wanted(THROUGH, plan.through), Wanted(ANSWER, plan.answer)]
-    return [*outputs, Wanted(CLOCK_OUT, plan.clock_out)] if plan.leads else outputs
+    if plan.leads:
+        outputs.append(Wanted(CLOCK_OUT, plan.clock_out))
+    if plan.lit:
+        outputs.append(Wanted(LIGHTS, plan.lights))
+    return outputs

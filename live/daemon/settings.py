@@ -20,6 +20,8 @@ from live.daemon.zone_table import read_zones
 from live.notes.config import AnswerConfig, EngineConfig
 from live.notes.cues import Cue
 from live.notes.form import Form
+from live.notes.light_layout import parse_layout
+from live.notes.lights import VALUE_WORDS, LightsConfig
 from live.notes.taste import DIALS, SWITCHES, Taste
 from live.notes.zones import Zone
 from live.theory.errors import FieldError
@@ -79,6 +81,12 @@ class Settings:
         engine_config(settings)  # what only makes sense together is checked here
         return settings
 
+    def replaced(self, values: Mapping[str, Any], tables: Several) -> Settings:
+        """A copy with checked values and tables; FieldError if all do not go together."""
+        settings = _rebuild({**self.values, **values}, {**self.tables, **tables})
+        engine_config(settings)
+        return settings
+
     def __reduce__(self) -> tuple[Any, ...]:
         return (_rebuild, (dict(self.values), dict(self.tables)))
 
@@ -128,6 +136,11 @@ def engine_config(settings: Settings) -> EngineConfig:
             channel=settings["answer.channel"] - 1,
             cutoff_ms=settings["answer.cutoff_ms"],
             taste=taste_of(settings),
+        ),
+        lights=LightsConfig(
+            channel=settings["lights.channel"] - 1,
+            layout=parse_layout(settings["lights.layout"]),
+            **{name: settings[f"lights.{name}"] for name in VALUE_WORDS},
         ),
     )
 

@@ -26,6 +26,7 @@ from live.daemon.opening import first_facts
 from live.daemon.orders import Orders
 from live.daemon.picture import Picture
 from live.daemon.practising import Practising
+from live.daemon.reloading import SettingsFile
 from live.daemon.settings import Settings, engine_config, journal_path
 from live.daemon.snapshot import PortView
 from live.daemon.staff import Staff
@@ -84,7 +85,7 @@ class Supervisor:
             settings, self._staff.composer, self._picture.count_kept, self._tell_people
         )
         self._orders = Orders(
-            config,
+            SettingsFile(config),
             self._picture,
             self._server,
             self._staff,

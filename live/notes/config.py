@@ -8,6 +8,7 @@ from live.clock.metre import Metre
 from live.clock.transport import check_tempo
 from live.notes.cues import Cue
 from live.notes.form import Form
+from live.notes.lights import LightsConfig
 from live.notes.song import Song
 from live.notes.taste import Taste
 from live.notes.zones import Zone
@@ -80,6 +81,8 @@ class EngineConfig:
         lead_clock: send MIDI clock while we follow none.
         start_on_first_note: the first note of a call starts a stopped transport.
         silence_beats: in free form, the pause in beats that ends a call, above 0 to 64.
+        answer: how the bass answers.
+        lights: how lights show the key; whether there are any is the port's affair.
     Raises: FieldError.
     """
 
@@ -100,6 +103,7 @@ class EngineConfig:
     start_on_first_note: bool = True
     silence_beats: float = 2.0
     answer: AnswerConfig = field(default_factory=AnswerConfig)
+    lights: LightsConfig = field(default_factory=LightsConfig)
 
     def __post_init__(self) -> None:
         check_tempo(self.tempo_bpm)

@@ -34,6 +34,7 @@ from live.notes.events import (
 from live.notes.facts import changes, fact, silence_messages
 from live.notes.harmony import Harmony
 from live.notes.held import HeldLedger, Sounding
+from live.notes.light_echo import LightEcho
 from live.notes.loop_guard import LoopGuard
 from live.notes.midi import (
     CLOCK,
@@ -81,16 +82,17 @@ class Engine:
         self.control = TransportControl(config, self.transport, self.dialogue, self.song.moved)
         self.sensing = SensingWatch()
         self.guard = LoopGuard()
+        self.light_echo = LightEcho()
         self.harmony = Harmony(config.progression, config.metre.bar_ticks, config.first_bar)
         self.panics = 0
         self._steps: dict[type[Any], Callable[[Any, list[Output]], None]] = {
             MidiIn: self._midi,
             Tick: self._nothing,
             Change: self._change,
-            Do: self._do,
+            Do: lambda do, out: self._actions[do.action](do, out),
             Jump: self.song.jump,
             Learn: lambda event, _: self.cues.watch.learn(event.wish),
-            Composed: self._composed,
+            Composed: lambda new, _: self.dialogue.composed(new.request, new.choices, new.at_ns),
             SourceLost: self._source_lost,
         }
         self._actions: dict[Action, Callable[[Do, list[Output]], None]] = {
@@ -103,6 +105,7 @@ class Engine:
             "hold": lambda _do, _out: self.dialogue.toggle_hold(),
             "panic": self._panic,
             "choose": lambda do, _: self.dialogue.choose(do.value, do.at_ns),
+            "lights": lambda _do, _out: self.light_echo.draw_again(),
             "release": self._release,
         }
 
@@ -201,12 +204,14 @@ class Engine:
     def _comes_back(self, event: MidiIn, out: list[Output]) -> bool:
         """True if this is our own message that came in again, and is to be dropped."""
         at_ns, source, data = event
-        is_echo = self.guard.is_echo(at_ns, source, data)
-        if self.guard.found(source):
-            what = f"what leaves comes in again on '{KEYS_IN}' (input {source}); it is cut there"
-            out.append(fact("error", at_ns, what=what))
-            self._let_go(at_ns, source, out)
-            return True
+        is_echo = False
+        for guard in (self.light_echo, self.guard):
+            is_echo = is_echo or guard.is_echo(at_ns, source, data)
+            if guard.found(source):
+                what = f"{guard.WHAT} on '{KEYS_IN}' (input {source}); it is cut there"
+                out.append(fact("error", at_ns, what=what))
+                self._let_go(at_ns, source, out)
+                return True
         return is_echo
 
     def _note_on(self, event: MidiIn, out: list[Output]) -> None:
@@ -255,15 +260,10 @@ class Engine:
         out.extend(changes(old, new, at_ns))
         self.control.configure(new, at_ns, out)
 
-    def _do(self, event: Do, out: list[Output]) -> None:
-        self._actions[event.action](event, out)
-
-    def _composed(self, event: Composed, _out: list[Output]) -> None:
-        self.dialogue.composed(event.request, event.choices, event.at_ns)
-
     def _source_lost(self, event: SourceLost, out: list[Output]) -> None:
         self.guard.forget(event.source)
         self.cues.watch.forget(event.source)
+        self.light_echo.forget(event.source)
         self._let_go(event.at_ns, event.source, out)
 
     # Releasing
@@ -281,6 +281,7 @@ class Engine:
     def _panic(self, event: Do, out: list[Output]) -> None:
         """End every note that sounds, then tell the other side to fall silent."""
         self.panics += 1
+        self.light_echo.draw_again()
         self._release_everything(event.at_ns, out)
         self.router.silence(event.at_ns, out)
         out.extend(Record(event.at_ns, "out", ANSWER, data) for data in silence_messages())

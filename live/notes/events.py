@@ -20,10 +20,21 @@ KEYS_IN: Final = "keys in"
 CLOCK_IN: Final = "clock in"
 THROUGH: Final = "through"
 CLOCK_OUT: Final = "clock out"
+LIGHTS: Final = "lights"
 ANSWER: Final = "answer"
 
 Action = Literal[
-    "start", "continue", "stop", "again", "more", "keep", "hold", "panic", "choose", "release"
+    "start",
+    "continue",
+    "stop",
+    "again",
+    "more",
+    "keep",
+    "hold",
+    "panic",
+    "choose",
+    "lights",
+    "release",
 ]
 
 
@@ -73,6 +84,8 @@ class Do(NamedTuple):
     """The player asks for something.
 
     `value` is the rank for `choose`, and for `continue` the bar from 1, or 0 = where we stopped.
+
+    `lights` has every light drawn again.
 
     `release` stops the transport and ends every note, as before the end of the program.
     """

@@ -28,6 +28,8 @@ _MOST_REMEMBERED: Final = 128
 class LoopGuard:
     """Knows echoes. Thread: one owner (the engine's)."""
 
+    WHAT: Final = "what leaves comes in again"
+
     def __init__(self) -> None:
         self._sent: dict[bytes, tuple[int, int]] = {}  # message -> (when, how many not yet back)
         self._score: dict[int, int] = {}

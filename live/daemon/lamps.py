@@ -1,0 +1,81 @@
+"""The lights of a controller, drawn by the engine's loop when nothing else waits.
+
+They belong to the loop and not to the engine's step: a step pays for every note, while the loop
+looks at the engine 30 times a second at most anyway, after what is due and while no note waits. So
+the note path pays nothing, a change is seen at most one look later, and lights are no records: they
+are neither journalled nor counted among what sounds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from live.notes.engine import Engine
+from live.notes.events import ANSWER, LIGHTS, THROUGH
+from live.notes.lights import LightBoard, light_values
+from live.ports.api import Outlet
+
+AT_ONCE: Final = 8
+"""Lights sent before the loop looks whether a note has come: under 0.1 ms (tests.bench)."""
+
+
+class Lamps:
+    """What the controller on `lights` shows.
+
+    Args:
+        engine: looked at, and told what was sent, to know it should it come back.
+        outlets: open outputs by role; without `lights` among them nothing is done.
+    Thread: the engine's.
+    """
+
+    def __init__(self, engine: Engine, outlets: Mapping[str, Outlet]) -> None:
+        self._engine = engine
+        self._outlets = outlets
+        self._board = LightBoard()
+        self._seen: tuple[Any, ...] = ()
+        self._drawings = 0
+
+    @property
+    def waits(self) -> bool:
+        """True while there are lights to send, and a port to send them on."""
+        return self._board.is_waiting and LIGHTS in self._outlets
+
+    def look(self, now_ns: int) -> None:
+        """See what the lights are to show now."""
+        if LIGHTS not in self._outlets:
+            return
+        engine, config = self._engine, self._engine.config
+        chord = engine.chord_now(now_ns) if config.lights.chord else None
+        sounding: frozenset[int] = frozenset()
+        if config.lights.sounding:
+            ledger = engine.ledger
+            sounding = frozenset((*ledger.sounding(THROUGH), *ledger.sounding(ANSWER)))
+        if engine.light_echo.drawings != self._drawings:
+            self._drawings = engine.light_echo.drawings
+            self.port_changed()
+        seen = (config.lights, config.key, config.snap, chord, sounding)
+        if seen != self._seen:
+            self._seen = seen
+            self._board.aim(config.lights.channel, light_values(*seen))
+
+    def send(self, now_ns: int) -> None:
+        """Send some of what waits."""
+        self._send(self._board.take(AT_ONCE), now_ns)
+
+    def port_changed(self) -> None:
+        """The port has gone or come: what the controller shows is not known, all is drawn."""
+        self._board = LightBoard()
+        self._seen = ()
+
+    def put_out(self, now_ns: int) -> None:
+        """Every light goes dark, at once."""
+        self._board.darken()
+        while self.waits:
+            self.send(now_ns)
+
+    def _send(self, messages: list[bytes], now_ns: int) -> None:
+        outlet = self._outlets[LIGHTS]
+        for data in messages:
+            outlet.send(data)
+        self._engine.light_echo.sent(now_ns, messages)
