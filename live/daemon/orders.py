@@ -76,8 +76,7 @@ class Orders:
             order = read_command(command, args, own, self._picture.heard)
             told: dict[str, object] | None = None
             if order.special == "reload":
-                reloaded = self._file.read_again(self._picture.settings)
-                settings, told = self._cueing.use(reloaded.settings), reloaded.reply()
+                order, settings, told = self._reload(order)
             else:
                 settings = self._picture.settings.changed(order.changes)
             if order.special == "forget":
@@ -131,6 +130,12 @@ class Orders:
         notice, self._cueing.notice = self._cueing.notice, ""
         if notice:
             self._tell(notice)
+
+    def _reload(self, order: Order) -> tuple[Order, Settings, dict[str, object]]:
+        """Read the settings file again; what was set by hand over a section's values may stay."""
+        reloaded = self._file.read_again(self._picture.settings)
+        stays = not {*BY_HAND, "section"}.intersection(reloaded.restated)
+        return Order() if stays else order, self._cueing.use(reloaded.settings), reloaded.reply()
 
     def _tap(self, at_ns: int) -> tuple[Order, Settings, dict[str, object]]:
         changes, told = self._tapping.tap(at_ns)

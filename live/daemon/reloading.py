@@ -22,11 +22,13 @@ class Reloaded:
     Args:
         settings: those in force from now on.
         changed: names of the settings and tables that are different now.
+        restated: names of those that the file states otherwise than when it was read last.
         waiting: names of the settings that apply at the next start.
     """
 
     settings: Settings
     changed: tuple[str, ...]
+    restated: tuple[str, ...]
     waiting: tuple[str, ...]
 
     def reply(self) -> dict[str, object]:
@@ -75,4 +77,4 @@ class SettingsFile:
             for field in FIELDS
             if not field.is_live and now[field.name] != self._at_start[field.name]
         ]
-        return Reloaded(settings, tuple(changed), tuple(waiting))
+        return Reloaded(settings, tuple(changed), (*live, *tables), tuple(waiting))

@@ -157,3 +157,20 @@ def test_tell_says_what_waits_for_the_next_start(running: Running) -> None:
     assert told.out.strip() == "changed: play.key; applies at the next start: ports.through"
     [through] = [p for p in running.status()["outputs"] if p["role"] == "through"]
     assert through["state"] == "open"
+
+
+def test_a_key_set_by_hand_stays_over_the_sections_until_the_file_says_otherwise(
+    jack_server: None, tmp_path: Path
+) -> None:
+    plan = TOP + '[[section]]\nname = "Quay"\nbars = 8\nkey = "F minor"\n'
+    with Running(tmp_path, plan) as running:
+        running.wait_for("key", "F minor")
+        running.tell("key", "E minor")
+        running.wait_for("key", "E minor")
+        assert reload(running, plan + "[lights]\ntonic = 9\n")["changed"] == ["lights.tonic"]
+        assert running.status()["key"] == "E minor"
+        assert reload(running, plan.replace("F minor", "C minor"))["changed"] == [
+            "lights.tonic",
+            "section",
+        ]
+        running.wait_for("key", "C minor")
