@@ -23,6 +23,7 @@ from live.notes.events import Change, Learn, MidiIn
 from live.notes.record import Record
 from live.theory.errors import FieldError
 
+_PLAY_IT = "now play the note, pedal, controller or program that is to do it"
 _BUSY = "the engine is being started again"
 
 
@@ -100,6 +101,7 @@ class Orders:
             order, settings, told = self._tap(time.monotonic_ns())
             self._carry_out(order, settings, face, told)
         else:
+            told = {"text": _PLAY_IT} if isinstance(order.event, Learn) else told
             self._carry_out(order, settings, face, told)
         self.tell_notice()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, cast
@@ -23,6 +24,7 @@ from live.daemon.snapshot import (
 )
 from live.notes.ear import ALL, OFF, Heard
 from live.notes.harmony import Harmony
+from live.theory.errors import FieldError
 from live.theory.keys import Key, parse_key
 from live.theory.progressions import parse_progression
 
@@ -87,7 +89,10 @@ class Picture:
         if seen != self._seen:
             self._seen = seen
             key = self._key = parse_key(name)
-            progression = parse_progression(text, key) if text.strip() else None
+            progression = None
+            if text.strip():
+                with contextlib.suppress(FieldError):  # a cue's key may come before its chords
+                    progression = parse_progression(text, key)
             self._harmony = Harmony(progression, parse_metre(seen[2]).bar_ticks, view.first_bar)
 
     def count_kept(self, phrases: int) -> None:
