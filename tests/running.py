@@ -31,7 +31,7 @@ class Running:
         limit_s: killed after so many seconds.
     """
 
-    start_limit_s = 10.0
+    start_limit_s = 30.0
 
     def __init__(
         self,
@@ -62,7 +62,11 @@ class Running:
         """Start the daemon and wait until it answers and its ports are there."""
         command = [sys.executable, "-m", "live", "headless", "--config", str(self.config)]
         self.process = Started(command, limit_s=self.limit_s, env=self.env)
-        wait_until(self._ports_are_open, f"open ports of {command}", self.start_limit_s, 0.02)
+        try:
+            wait_until(self._ports_are_open, f"open ports of {command}", self.start_limit_s, 0.02)
+        except AssertionError:
+            self.close()
+            raise
         return self.process
 
     def answers(self) -> bool:
