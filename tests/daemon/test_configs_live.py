@@ -152,7 +152,7 @@ def the_hands_go_apart(running: Running, pad: Player) -> None:
     pad.wait_for(3, 10, "through")
     heard = [one.data for one in pad.heard("through")]
     assert heard == [b"\x90\x41\x50", b"\x91\x41\x50", b"\x91\x41\x00"]
-    assert running.status()["sounding"] == [65]
+    running.wait_for("sounding", [65])
     pad.send(b"\x80\x41\x40")
 
 
