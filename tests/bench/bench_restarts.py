@@ -7,8 +7,8 @@ longest time that anything hung. How soon the ports are back counts from the mom
 server answers again (baseline: how long that took the server itself). A crash is any process of
 ours that ends in another way than by the engine's own decision to begin anew.
 
-Run inside tests/own-world.sh: python -m tests.bench.bench_restarts [--rounds N]
-(200 rounds take about 12 minutes; fewer give fewer.)
+Run inside tests/own-world.sh: python -m tests.bench.bench_restarts [--slow] [--rounds N]
+(--slow: the whole 200 rounds, about 12 minutes; else 20)
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from tests.jackworld import JackServer, ports
 from tests.processes import run
 from tests.running import ANSWER, KEYS_IN, THROUGH, Running
 
-ROUNDS = 200
+ROUNDS, SLOW_ROUNDS = 20, 200
 BACK_LIMIT_S = 2.0
 HANG_LIMIT_S = 1.0
 GROWTH_LIMIT = 1.05
@@ -162,7 +162,9 @@ def growth(rows: list[Round], field: Callable[[Round], int]) -> tuple[float, flo
 
 def main() -> bool:
     """Measure and print; True if every limit held."""
-    wanted = int(sys.argv[sys.argv.index("--rounds") + 1]) if "--rounds" in sys.argv else ROUNDS
+    wanted = SLOW_ROUNDS if "--slow" in sys.argv else ROUNDS
+    if "--rounds" in sys.argv:
+        wanted = int(sys.argv[sys.argv.index("--rounds") + 1])
     began_s = time.monotonic()
     rows = rounds(wanted)
     if not rows:
