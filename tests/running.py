@@ -42,7 +42,11 @@ class Running:
     ) -> None:
         self.limit_s = limit_s
         self.prepare(folder, settings, server)
-        self.process: Started = self.start()
+        try:
+            self.process: Started = self.start()
+        except BaseException:
+            self.close()  # else it would run on, in the way of the next
+            raise
 
     def prepare(self, folder: Path, settings: str, server: dict[str, str] | None) -> None:
         """Lay out the folder without starting anything."""

@@ -32,6 +32,10 @@ VIEW_EVERY_NS: Final = NS_PER_S // 30
 """Faces look at most 30 times a second."""
 LONGEST_WAIT_NS: Final = NS_PER_S // 10
 """The loop comes round at least this often, so that it is seen to live."""
+LONGEST_TURN_NS: Final = NS_PER_S // 2
+LONGEST_OPENING_NS: Final = 20 * NS_PER_S
+"""A loop that has not come round for so long hangs; while there are no ports, and services are
+asked that do not answer, it may take the longer time."""
 _IDLE_NS: Final = 2 * NS_PER_S
 _LATENESS_KEPT: Final = 1024
 
@@ -61,6 +65,7 @@ class EngineLoop:
         self.inbox: SimpleQueue[Packet | Report] = SimpleQueue()
         self.turn_ns = 0
         """When the loop last came round; written here, read by whoever checks its health."""
+        self._opening = False
         self.failures = 0
         """Steps that failed by a fault of ours; the message went through unchanged."""
         self._clock = clock
@@ -210,9 +215,18 @@ class EngineLoop:
             self._last_event_ns = now_ns
             gc.collect()
 
+    def is_well(self, now_ns: int) -> bool:
+        """False if the loop has not come round for too long. Thread: any."""
+        limit_ns = LONGEST_OPENING_NS if self._opening else LONGEST_TURN_NS
+        return now_ns - self.turn_ns <= limit_ns
+
     def _look(self) -> None:
         had = set(self._rack.outlets)
-        changed, lost = self._rack.look(self._clock.now_ns())
+        self._opening = not had  # to reach a service takes its time, above all in vain
+        try:
+            changed, lost = self._rack.look(self._clock.now_ns())
+        finally:
+            self._opening = False
         self._outputs_changed(had)
         for source in lost:
             self._step(SourceLost(self._clock.now_ns(), source))

@@ -16,7 +16,6 @@ from queue import Empty, SimpleQueue
 from typing import Any, BinaryIO, Final, cast
 
 from live.clock.clock import MonotonicClock
-from live.clock.units import NS_PER_S
 from live.daemon.engine_loop import EngineLoop, Report
 from live.daemon.port_plan import PortPlan
 from live.daemon.rack import Rack
@@ -108,7 +107,7 @@ def _write(reports: BinaryIO, queue: SimpleQueue[Report], loop: EngineLoop) -> N
             report = queue.get(timeout=ALIVE_EVERY_S)
         except Empty:
             report = ("alive",)
-            if MonotonicClock().now_ns() - loop.turn_ns > NS_PER_S // 2:
+            if not loop.is_well(MonotonicClock().now_ns()):
                 continue  # the loop hangs: stay silent, so that the supervisor notices
         try:
             while report[0] == "records":

@@ -8,7 +8,14 @@ from dataclasses import replace
 import pytest
 
 from live.clock.manual import ManualClock
-from live.daemon.engine_loop import LONGEST_WAIT_NS, VIEW_EVERY_NS, EngineLoop, Report
+from live.daemon.engine_loop import (
+    LONGEST_OPENING_NS,
+    LONGEST_TURN_NS,
+    LONGEST_WAIT_NS,
+    VIEW_EVERY_NS,
+    EngineLoop,
+    Report,
+)
 from live.daemon.engine_view import EngineView
 from live.daemon.port_plan import PortPlan
 from live.daemon.rack import Rack
@@ -16,6 +23,7 @@ from live.notes.config import EngineConfig
 from live.notes.events import Change, Composed, Do, MidiIn
 from live.notes.facts import silence_messages
 from live.notes.phrase import Choice, PhraseNote
+from live.ports.api import PortError
 from live.ports.memory import MemoryDriver, MemoryHub
 from live.theory.keys import parse_key
 from tests.hearing import Receiver
@@ -73,6 +81,34 @@ def test_a_note_goes_in_snapped_out_and_up(table: Table) -> None:
     assert table.heard["through"] == [b"\x90\x3c\x50"]
     [records] = [report[1] for report in table.reports if report[0] == "records"]
     assert [record.kind for record in records] == ["in", "out", "moved"]
+
+
+def test_a_loop_that_does_not_come_round_is_not_well(table: Table) -> None:
+    table.turns()
+    turned_ns = table.clock.now_ns()
+    assert table.loop.is_well(turned_ns + LONGEST_TURN_NS)
+    assert not table.loop.is_well(turned_ns + LONGEST_TURN_NS + 1)
+    assert LONGEST_WAIT_NS < LONGEST_TURN_NS
+
+
+def test_asking_for_a_service_in_vain_may_take_its_time(clock: ManualClock) -> None:
+    # Each try asks every service from a process of its own; on a busy machine that takes seconds.
+    well: list[bool] = []
+
+    def nobody() -> MemoryDriver:
+        well.append(loop.is_well(loop.turn_ns + LONGEST_OPENING_NS))
+        well.append(loop.is_well(loop.turn_ns + LONGEST_OPENING_NS + 1))
+        raise PortError("no answer")
+
+    loop = EngineLoop(
+        EngineConfig(parse_key("D minor")),
+        clock,
+        lambda deliver: Rack(PLAN, nobody, deliver),
+        lambda _: None,
+    )
+    loop.turn(0.0)
+    assert well == [True, False]
+    assert not loop.is_well(loop.turn_ns + LONGEST_TURN_NS + 1)
 
 
 def test_junk_and_running_status_are_made_whole(table: Table) -> None:
