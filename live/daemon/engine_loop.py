@@ -206,6 +206,7 @@ class EngineLoop:
             self._show(now_ns)
         if self._lamps.waits:
             self._lamps.send(now_ns)
+        self.engine.song.part.maps.make_one()
         if not self._rack.lives(now_ns):
             self._report(("problem", "the MIDI service has died; Undersong waits for it"))
             self.service_died, self._running = True, False

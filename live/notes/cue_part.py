@@ -12,13 +12,11 @@ from dataclasses import replace
 from typing import Any, Final, cast
 
 from live.notes.config import EngineConfig
+from live.notes.cue_keys import tonic_key
 from live.notes.cues import Cue, CueWatch, Wish
 from live.notes.events import KEYS_IN, Action, Change, Do, Jump, MidiIn, Output
 from live.notes.facts import fact
-from live.theory.keyfind import numbered_keys
-from live.theory.keys import Key
 
-_TONICS: Final = {number: key.tonic for number, key in numbered_keys()}
 _HAND: Final = {"tempo_bpm": "tempo"}
 """Names of values as `Change.by_hand` has them, where they differ."""
 
@@ -71,8 +69,7 @@ def _asked(wish: Wish, event: MidiIn, base: EngineConfig) -> tuple[Do | Jump | C
     changes: dict[str, Any] = dict(wish.changes)
     command = wish.command
     if wish.tonic:
-        scale = base.key.scale
-        key = Key(_TONICS[event.data[1] % 12 + 12 * scale.is_minor], scale)
+        key = tonic_key(event.data[1], base.key.scale)
         changes["key"], command = key, f"key {key.name}"
     if not changes:
         return None, command

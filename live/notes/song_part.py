@@ -7,9 +7,9 @@ from typing import Final
 
 from live.clock.units import TICKS_PER_SIXTEENTH
 from live.notes.config import EngineConfig
-from live.notes.song import Place, Section, Song
+from live.notes.maps_ahead import MapsAhead
+from live.notes.song import Place, Section
 from live.theory.errors import FieldError
-from live.theory.snap import snap_map
 
 _NOWHERE: Final = Place(-1, 0, None)
 _NOTHING: Final[frozenset[str]] = frozenset()
@@ -29,6 +29,7 @@ class SongPart:
         """Where we are in the plan, in bars of the transport."""
         self.next_bar: int | None = None
         """The bar line at which the settings in force change next; None = at none."""
+        self.maps = MapsAhead()
         self._base = config
         self._by_hand = _NOTHING
         self._shift = 0  # what is added to a bar to find it in the plan, after a jump
@@ -83,7 +84,7 @@ class SongPart:
         self._by_hand = _NOTHING if by_hand is None else self._by_hand | by_hand
         if by_hand and "key" in by_hand and config.key_on_bar and playing:
             self._key_bar = bar + 1
-        _warm(config)
+        self.maps.want(config)
         return self._at(bar)
 
     def moved(self, tick: int, *, playing: bool) -> EngineConfig:
@@ -176,18 +177,3 @@ class SongPart:
 
 def _plan(config: EngineConfig) -> object:
     return config.song and config.song.plan
-
-
-def _warm(config: EngineConfig) -> None:
-    """Make the maps of every section now, so that its first note finds them."""
-    song: Song | None = config.song
-    if song is None:
-        return
-    policies = {config.snap, "nearest", *(zone.snap for zone in config.zones if zone.snap)}
-    for section in song.sections:
-        there = section.over(config)
-        for policy in policies:
-            snap_map(there.key, policy)
-        if "chord" in policies and there.progression is not None:
-            for stretch in there.progression.stretches:
-                snap_map(there.key, "chord", stretch.chord)
