@@ -7,6 +7,7 @@ else to do makes one, so that no note waits when a section begins or a cue sets 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 from typing import Final
 
 from live.notes.config import EngineConfig
@@ -29,21 +30,26 @@ class MapsAhead:
     """
 
     def __init__(self) -> None:
-        self._wanted: list[_Wanted] = []
+        self._wanted: Iterator[_Wanted] = iter(())
 
     def want(self, config: EngineConfig) -> None:
         """These settings may come into force: have their maps made, the first sections' first."""
-        if config.song is None and not config.cues:
-            self._wanted.clear()
-            return
-        wanted = dict.fromkeys(_maps(config))
-        self._wanted = list(wanted)[MOST - 1 :: -1] if len(wanted) > MOST else [*wanted][::-1]
+        self._wanted = islice(_each_once(_maps(config)), MOST)
 
     def make_one(self) -> bool:
-        """Make one of them, if there is one. Returns: whether there are more."""
-        if self._wanted:
-            snap_map(*self._wanted.pop())
-        return bool(self._wanted)
+        """Make the next one. Returns: False if none is left to make."""
+        for wanted in self._wanted:
+            snap_map(*wanted)
+            return True
+        return False
+
+
+def _each_once(maps: Iterator[_Wanted]) -> Iterator[_Wanted]:
+    seen: set[_Wanted] = set()
+    for wanted in maps:
+        if wanted not in seen:
+            seen.add(wanted)
+            yield wanted
 
 
 def _maps(config: EngineConfig) -> Iterator[_Wanted]:

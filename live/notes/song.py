@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from bisect import bisect_right
+from dataclasses import dataclass, field, replace
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -104,32 +105,30 @@ class Song:
 
     sections: tuple[Section, ...]
     repeats: bool = True
+    starts: tuple[int, ...] = field(init=False, compare=False)
+    """The first bar of each section, and the bar after the last one."""
+    plan: tuple[tuple[tuple[str, int], ...], bool] = field(init=False, compare=False)
+    """Names and lengths of the sections, and what comes after: all that places hang on."""
 
     def __post_init__(self) -> None:
         if not self.sections:
             raise FieldError("song", "one section or more", self.sections)
-
-    @property
-    def starts(self) -> tuple[int, ...]:
-        """The first bar of each section, and the bar after the last one."""
-        return tuple(accumulate((section.bars for section in self.sections), initial=0))
+        bars = tuple((section.name, section.bars) for section in self.sections)
+        starts = tuple(accumulate((length for _, length in bars), initial=0))
+        object.__setattr__(self, "starts", starts)
+        object.__setattr__(self, "plan", (bars, self.repeats))
 
     @property
     def bars(self) -> int:
         """Length of the plan."""
         return self.starts[-1]
 
-    @property
-    def plan(self) -> tuple[tuple[tuple[str, int], ...], bool]:
-        """Names and lengths of the sections, and what comes after: all that places hang on."""
-        return tuple((section.name, section.bars) for section in self.sections), self.repeats
-
     def place(self, bar: int) -> Place:
         """The section that holds a bar of the song; bars before the first count as the first."""
         bar, starts = max(0, bar), self.starts
         turn = bar // self.bars * self.bars if self.repeats else 0
         last = len(self.sections) - 1
-        index = next((i for i in range(last) if bar - turn < starts[i + 1]), last)
+        index = min(bisect_right(starts, bar - turn) - 1, last)
         stays = index == last and not self.repeats
         return Place(index, turn + starts[index], None if stays else turn + starts[index + 1])
 

@@ -59,7 +59,7 @@ def test_one_at_a_time_and_the_first_section_s_first():
     assert ahead.make_one()
     assert finds(D_MINOR, "nearest")
     assert not finds(F_MAJOR, "nearest")
-    ahead.want(EngineConfig(D_MINOR))
+    ahead.want(EngineConfig(D_MINOR))  # no plan any longer
     assert not ahead.make_one()
 
 

@@ -570,3 +570,12 @@ def test_the_same_answer_without_a_plan_and_with_one_that_says_nothing():
 def test_a_section_is_frozen():
     with pytest.raises(dataclasses.FrozenInstanceError):
         song(1).repeats = False
+
+
+def test_under_an_outside_clock_a_section_s_tempo_waits():
+    plan = Song((Section("A", 1), Section("B", 1, tempo_bpm=60.0)))
+    stage = Stage(song=plan, tempo_bpm=120.0, start_on_first_note=False)
+    stage.clock(START)
+    stage.pulses(130, 60e9 / 171.3 / 24)
+    assert stage.engine.song.part.section.name == "B"
+    assert stage.engine.transport.tempo_bpm == pytest.approx(171.3, abs=0.1)
