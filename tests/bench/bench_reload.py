@@ -37,7 +37,9 @@ def stream() -> list[tuple[float, bytes]]:
     events = []
     for index in range(NOTES):
         note, at_s = SHARED[index % len(SHARED)], index * STEP_S
-        events += [(at_s, bytes((0x90, note, 90))), (at_s + STEP_S / 2, bytes((0x80, note, 64)))]
+        # No message comes twice within seconds: a machine that stands still makes no echo of it.
+        events.append((at_s, bytes((0x90, note, 1 + index % 127))))
+        events.append((at_s + STEP_S / 2, bytes((0x80, note, index % 128))))
     return events
 
 

@@ -209,3 +209,17 @@ def test_a_controller_that_returns_its_lights_plays_nothing_by_itself(
     receiver.hear(one.data for one in grid.wait_for_quiet() if one.port == "through")
     assert receiver.ons == [50]
     assert receiver.held == []
+
+
+def test_a_section_of_the_song_brings_its_key_to_the_lights(
+    jack_server: None, tmp_path: Path
+) -> None:
+    plan = "".join(
+        f'[[section]]\nname = "{name}"\nbars = 1\nkey = "{key}"\n'
+        for name, key in (("Quay", "D minor"), ("Swell", "E major"))
+    )
+    with Player("grid", ins=("lights",)) as grid, Running(tmp_path, NAMED + plan) as running:
+        wait_for(grid, expected("D minor"))
+        running.tell("start")
+        wait_for(grid, expected("E major"))
+        wait_for(grid, expected("D minor"))
