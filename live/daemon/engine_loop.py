@@ -242,7 +242,7 @@ class EngineLoop:
         """An output that comes back may still hold what it held when it went: end that."""
         outlets, ledger = self._rack.outlets, self.engine.ledger
         if (LIGHTS in had) != (LIGHTS in outlets):
-            self._lamps.port_changed()
+            self._lamps.port_changed(self._clock.now_ns())
         for role in had - outlets.keys() - {LIGHTS}:
             self._left[role] = ledger.on(role)
         for role in self._left.keys() & outlets.keys():
@@ -265,7 +265,7 @@ class EngineLoop:
         if heard:
             self._report(("heard", heard))
         self._report(("view", tuple(view)))
-        self._lamps.look(now_ns)
+        self._view_wanted = self._lamps.look(now_ns)
 
     # The end
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
+from live.clock.units import NS_PER_S
 from live.notes.engine import Engine
 from live.notes.events import ANSWER, LIGHTS, THROUGH
 from live.notes.lights import LightBoard, light_values
@@ -18,6 +19,10 @@ from live.ports.api import Outlet
 
 AT_ONCE: Final = 8
 """Lights sent before the loop looks whether a note has come: under 0.1 ms (tests.bench)."""
+
+READY_NS: Final = NS_PER_S // 5
+"""A port that was just opened is not drawn on at once: JACK joins it with its next period only and
+what is sent before is lost, and a controller needs its time to wake (own choice)."""
 
 
 class Lamps:
@@ -35,16 +40,19 @@ class Lamps:
         self._board = LightBoard()
         self._seen: tuple[Any, ...] = ()
         self._drawings = 0
+        self._ready_ns = 0
 
     @property
     def waits(self) -> bool:
         """True while there are lights to send, and a port to send them on."""
         return self._board.is_waiting and LIGHTS in self._outlets
 
-    def look(self, now_ns: int) -> None:
-        """See what the lights are to show now."""
+    def look(self, now_ns: int) -> bool:
+        """See what the lights are to show now. Returns: True if it is too early, look again."""
         if LIGHTS not in self._outlets:
-            return
+            return False
+        if now_ns < self._ready_ns:
+            return True
         engine, config = self._engine, self._engine.config
         chord = engine.chord_now(now_ns) if config.lights.chord else None
         sounding: frozenset[int] = frozenset()
@@ -53,26 +61,32 @@ class Lamps:
             sounding = frozenset((*ledger.sounding(THROUGH), *ledger.sounding(ANSWER)))
         if engine.light_echo.drawings != self._drawings:
             self._drawings = engine.light_echo.drawings
-            self.port_changed()
+            self._forget()
         seen = (config.lights, config.key, config.snap, chord, sounding)
         if seen != self._seen:
             self._seen = seen
             self._board.aim(config.lights.channel, light_values(*seen))
+        return False
 
     def send(self, now_ns: int) -> None:
         """Send some of what waits."""
         self._send(self._board.take(AT_ONCE), now_ns)
 
-    def port_changed(self) -> None:
-        """The port has gone or come: what the controller shows is not known, all is drawn."""
-        self._board = LightBoard()
-        self._seen = ()
+    def port_changed(self, now_ns: int) -> None:
+        """The port has gone or come."""
+        self._ready_ns = now_ns + READY_NS
+        self._forget()
 
     def put_out(self, now_ns: int) -> None:
         """Every light goes dark, at once."""
         self._board.darken()
         while self.waits:
             self.send(now_ns)
+
+    def _forget(self) -> None:
+        """What the controller shows is not known: all is drawn."""
+        self._board = LightBoard()
+        self._seen = ()
 
     def _send(self, messages: list[bytes], now_ns: int) -> None:
         outlet = self._outlets[LIGHTS]

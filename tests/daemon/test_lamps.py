@@ -8,7 +8,7 @@ import pytest
 
 from live.clock.manual import ManualClock
 from live.daemon.engine_loop import VIEW_EVERY_NS, EngineLoop, Report
-from live.daemon.lamps import AT_ONCE
+from live.daemon.lamps import AT_ONCE, READY_NS
 from live.daemon.port_plan import PortPlan
 from live.daemon.rack import LOOK_EVERY_NS, Rack
 from live.notes.config import EngineConfig
@@ -53,7 +53,7 @@ class Table:
             "undersong through:through", lambda _, data: self.heard.append(("through", data)),
             virtual=False,
         )  # fmt: skip
-        self.settle()
+        self.settle(READY_NS)
 
     def plug(self) -> MemoryInlet:
         self.grid = self.others.open_input(
@@ -169,7 +169,9 @@ def test_a_controller_that_comes_back_is_drawn_whole(table: Table) -> None:
     table.settle(LOOK_EVERY_NS)
     assert table.tell(Change(0, replace(table.config, key=parse_key("G minor")))) == []
     table.plug()
-    drawn = table.settle(LOOK_EVERY_NS) + table.settle()
+    assert table.settle(LOOK_EVERY_NS) == []
+    assert table.settle(READY_NS - 1) == []
+    drawn = table.settle()
     assert {data[1]: data[2] for data in drawn} == wanted(table, "Dm", "G minor")
     assert len(drawn) == 64
 
