@@ -85,8 +85,9 @@ def tick_map(take: Take) -> TickMap:
 
 
 def stated_bar_ticks(record: Record, take: Take, first_bar: int | None) -> int | None:
-    """Ticks of the bar line that a call or an answer states, None if it states none."""
-    bar = detail_of(record).get("bar") if record.kind in ("call", "answer") else None
+    """Ticks of the bar line that a call, an answer or a section states, None for anything else."""
+    states = record.kind in ("call", "answer", "section")
+    bar = detail_of(record).get("bar") if states else None
     if first_bar is None or not isinstance(bar, int):
         return None
     return (bar - first_bar) * take.metre.bar_ticks

@@ -73,7 +73,7 @@ def test_late_and_panic_a_later_key_and_a_section_are_marked(export):
         fact(2, "key", key="F♯ dorian"),
         fact(4, "late", number=3),
         fact(6, "panic"),
-        fact(8, "section", section="Landing", bar=4),
+        fact(8.01, "section", section="Landing", bar=4),
         fact(10, "stop"),
     )
     wanted = [(3840, "key F# dorian"), (7680, "late 3"), (11520, "panic")]
