@@ -16,9 +16,10 @@ from live.notes.config import EngineConfig
 
 SILENT_AFTER_S: Final = 1.0
 """An engine that gives no sign of life for so long hangs, and is replaced."""
-START_WITHIN_S: Final = 8.0
-"""How long a new engine may take to open its ports; twice as long after one that never spoke."""
-MOST_PATIENCE: Final = 8
+START_WITHIN_S: Final = 20.0
+"""How long a new engine may take to open its ports; twice as long after one that never spoke. To
+kill one that is only slow makes a JACK server stand still, and everybody slower."""
+MOST_PATIENCE: Final = 4
 """So many times as long at most: a machine that is this busy is waited for, not restarted."""
 QUICK_END_S: Final = 2.0
 PAUSE_S: Final = 1.0

@@ -160,7 +160,7 @@ def test_one_that_never_spoke_is_given_longer_the_next_time(
         assert worker.ended(worker.child)
         worker._not_before_s = 0.0
         assert worker.revive()
-    assert patience_s == [START_WITHIN_S * times for times in (1, 2, 4, 8, 8, 8)]
+    assert patience_s == [START_WITHIN_S * times for times in (1, 2, 4, 4, 4, 4)]
     worker.has_spoken = True
     assert worker.child is not None
     worker.child.kill()
