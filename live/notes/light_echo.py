@@ -69,25 +69,21 @@ class LightEcho:
         """A message came in. True if it is a light to be dropped."""
         if not self._out or data[0] & 0xE0 != NOTE_OFF:  # neither note-on nor note-off
             return False
-        until_ns, count = self._out.get(data, (0, 0))
-        is_back = at_ns < until_ns and count > 0
-        if source in self._missing:
-            if is_back:
-                self._missing[source] = 0
-                self._out[data] = (until_ns, count - 1)
-            return is_back
-        before = self._came.get(source)
-        in_order = is_back and (not before or self._after.get(before) == data)
-        self._came[source] = data if is_back else b""
-        score = self._score.get(source, 0)
-        self._score[source] = score + 1 if in_order else max(0, score - 1)
+        out = self._out.get(data)
+        is_back = out is not None and at_ns < out[0] and out[1] > 0
+        if out is not None and is_back and source in self._missing:
+            self._missing[source] = 0
+            self._out[data] = (out[0], out[1] - 1)
+            return True
+        if is_back or source in self._score:  # for nearly every note this is all
+            self._count(source, data if is_back else b"")
         return False
 
     def found(self, source: int) -> bool:
         """True once when an input turns out to return lights; what it holds is to be let go."""
         if self._score.get(source, 0) < PROBE:
             return False
-        self._score[source] = 0
+        del self._score[source]
         self._missing[source] = 0
         return True
 
@@ -95,3 +91,14 @@ class LightEcho:
         """An input has gone."""
         for known in (self._came, self._score, self._missing):
             known.pop(source, None)
+
+    def _count(self, source: int, light: bytes) -> None:
+        """A light came back, or b"" = another note came in."""
+        before = self._came.get(source, b"")
+        in_order = light and (not before or self._after.get(before) == light)
+        self._came[source] = light
+        score = self._score.get(source, 0) + (1 if in_order else -1)
+        if score > 0:
+            self._score[source] = score
+        else:
+            self._score.pop(source, None)
