@@ -20,7 +20,18 @@ from live.daemon.rack import Packet, Rack
 from live.notes.config import EngineConfig
 from live.notes.dialogue import Output
 from live.notes.engine import Engine
-from live.notes.events import ANSWER, LIGHTS, THROUGH, Compose, Do, Event, MidiIn, SourceLost, Tick
+from live.notes.events import (
+    ANSWER,
+    LIGHTS,
+    RETURN_SOURCE,
+    THROUGH,
+    Compose,
+    Do,
+    Event,
+    MidiIn,
+    SourceLost,
+    Tick,
+)
 from live.notes.facts import silence_messages
 from live.notes.held import Sounding
 from live.notes.midi import note_off
@@ -174,7 +185,7 @@ class EngineLoop:
     def _fault(self, event: Event, error: Exception) -> None:
         """The engine failed on an event: a message goes through as it came, and it is told."""
         self.failures += 1
-        if isinstance(event, MidiIn):
+        if isinstance(event, MidiIn) and event.source != RETURN_SOURCE:  # it would go round
             outlet = self._rack.outlets.get(THROUGH)
             if outlet is not None:
                 outlet.send(event.data)
@@ -234,9 +245,12 @@ class EngineLoop:
         if changed:
             self._report(("ports", *self._rack.views()))
             self._view_wanted = True
-        if self._to_release and self._rack.outlets:
-            self._release(self._to_release, self._clock.now_ns())
-            self._to_release = []
+        if self._to_release:
+            outlets = self._rack.outlets
+            ready = [one for one in self._to_release if one[0] in outlets]
+            self._to_release = [one for one in self._to_release if one[0] not in outlets]
+            if ready:
+                self._release(ready, self._clock.now_ns())
 
     def _outputs_changed(self, had: set[str]) -> None:
         """An output that comes back may still hold what it held when it went: end that."""

@@ -13,6 +13,7 @@ from typing import Any, Final, Literal
 from live.answer.grooves import GROOVES, find_groove, written
 from live.clock.metre import parse_metre
 from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
+from live.daemon.labels import OWN_NAME
 from live.notes.form import BAR_COUNTS
 from live.notes.light_layout import KEYS, LAYOUT_RULE, parse_layout
 from live.notes.lights import USUAL, VALUE_WORDS
@@ -224,6 +225,13 @@ FIELDS: Final[tuple[Field, ...]] = (
           options=("auto", "jack", "alsa", "core", "winmm"), is_live=False),
     Field("ports.keyboards", "names", ["auto"],
           "Inputs to listen to besides our own port; auto = hardware keyboards.", is_live=False),
+    Field("ports.own_inputs", "names", [], "Further inputs of our own, for zones and routes.",
+          hint=f"a list of names of {OWN_NAME}", is_live=False),
+    Field("ports.own_outputs", "names", [], "Further outputs of our own, for zones and routes.",
+          hint=f"a list of names of {OWN_NAME}", is_live=False),
+    Field("ports.outputs", "names", [],
+          "Outputs of others that zones and routes may send to, as they write them.",
+          is_live=False),
     Field("ports.clock", "text", "", "Input to take clock from; empty = our own port.",
           is_live=False),
     Field("ports.through", "text", "", "Output for what you play; empty = our own port.",

@@ -1,7 +1,10 @@
-"""What a reader of the journal needs at the start of a run."""
+"""What a reader of the journal, and the player, need at the start of a run."""
 
 from __future__ import annotations
 
+import sys
+
+from live.daemon.routing import routing_notes
 from live.daemon.settings import Settings
 from live.notes.facts import fact
 from live.notes.record import Record
@@ -15,3 +18,9 @@ def first_facts(settings: Settings, at_ns: int) -> list[Record]:
         fact("progression", at_ns, progression=settings["play.progression"]),
         fact("tempo", at_ns, tempo=settings["time.tempo"]),
     ]
+
+
+def tell_routing(settings: Settings) -> None:
+    """Print what is worth knowing of zones and routes on standard error."""
+    for sentence in routing_notes(settings):
+        print(f"undersong: {sentence}", file=sys.stderr)

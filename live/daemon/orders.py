@@ -136,6 +136,7 @@ class Orders:
     def _reload(self, order: Order) -> tuple[Order, Settings, dict[str, object]]:
         """Read the settings file again; what was set by hand over a section's values may stay."""
         reloaded = self._file.read_again(self._picture.settings)
+        self._staff.check(reloaded.settings)
         stays = not {*BY_HAND, "section"}.intersection(reloaded.restated)
         return Order() if stays else order, self._cueing.use(reloaded.settings), reloaded.reply()
 

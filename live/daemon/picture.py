@@ -11,6 +11,7 @@ from live.clock.metre import parse_metre
 from live.daemon.engine_view import EngineView, PlainNote
 from live.daemon.hearing import Listening, heard_groove, sure_key
 from live.daemon.practising import snap_in_drill
+from live.daemon.routing import routing_notes, routing_rows
 from live.daemon.settings import Settings, taste_of
 from live.daemon.snapshot import (
     AnswerState,
@@ -20,6 +21,7 @@ from live.daemon.snapshot import (
     HeldView,
     NoteView,
     PortView,
+    RoutingRow,
     Snapshot,
 )
 from live.notes.ear import ALL, OFF, Heard
@@ -70,6 +72,8 @@ class Picture:
     _key: Key = field(init=False)
     _seen: tuple[str, str, str, int] = ("", "", "", 0)
     _listening: Listening = field(default_factory=Listening)
+    _routing: tuple[RoutingRow, ...] = ()
+    _routing_notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         self.use(self.settings)
@@ -77,6 +81,7 @@ class Picture:
     def use(self, settings: Settings) -> None:
         """Take new settings."""
         self.settings = settings
+        self._routing, self._routing_notes = routing_rows(settings), routing_notes(settings)
         self._look()
 
     def _look(self) -> None:
@@ -159,6 +164,8 @@ class Picture:
             section_bars=section_bars,
             next_section=next_section,
             song_repeats=settings["song.repeat"],
+            routing=self._routing,
+            routing_notes=self._routing_notes,
         )
 
     def _form(self) -> tuple[int, int, bool]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from live.daemon.labels import source_numbers
 from live.daemon.settings import Settings
+from live.daemon.wiring import offers_return
 from live.notes.events import (
     ANSWER,
     CLOCK_IN,
@@ -13,11 +15,12 @@ from live.notes.events import (
     CLOCK_SOURCE,
     KEYS_IN,
     LIGHTS,
+    RETURN,
+    RETURN_SOURCE,
     THROUGH,
 )
 from live.ports.match import may_join_unasked
 
-AUTO: Final = "auto"
 _HARDWARE_ON_JACK: Final = ("system:", "a2j:", "Midi-Bridge:")
 """Prefixes under which JACK, its ALSA bridge and PipeWire show hardware MIDI ports."""
 
@@ -33,6 +36,9 @@ class PortPlan:
         clock, through, answer, clock_out, lights: existing ports to use, "" = our own.
         leads: offer `clock out`.
         lit: offer `lights`.
+        own_inputs, own_outputs: further ports of our own.
+        outputs: further outputs of others.
+        returns: offer `return`.
     """
 
     client: str
@@ -45,6 +51,10 @@ class PortPlan:
     leads: bool = False
     lights: str = ""
     lit: bool = False
+    own_inputs: tuple[str, ...] = ()
+    own_outputs: tuple[str, ...] = ()
+    outputs: tuple[str, ...] = ()
+    returns: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +85,10 @@ def port_plan(settings: Settings) -> PortPlan:
         leads=settings["time.clock_out"],
         lights=settings["lights.port"],
         lit=settings["lights.on"],
+        own_inputs=tuple(settings["ports.own_inputs"]),
+        own_outputs=tuple(settings["ports.own_outputs"]),
+        outputs=tuple(settings["ports.outputs"]),
+        returns=offers_return(settings.routes),
     )
 
 
@@ -91,15 +105,23 @@ def wanted_ports(plan: PortPlan, *, has_virtual: bool) -> list[Wanted]:
 
     `auto` is not in it: what it finds is added as it appears.
     """
-    named = [name for name in plan.keyboards if name and name != AUTO]
-    inputs = [Wanted(KEYS_IN, "", 0), Wanted(CLOCK_IN, plan.clock, CLOCK_SOURCE)]
-    inputs += [Wanted(KEYS_IN, name, index) for index, name in enumerate(named, 1)]
+    numbers = source_numbers(plan.keyboards, plan.own_inputs)
+    inputs = [Wanted(KEYS_IN, "", numbers.pop(KEYS_IN))]
+    inputs.append(Wanted(CLOCK_IN, plan.clock, CLOCK_SOURCE))
+    inputs += [
+        Wanted(name, "", number) if name in plan.own_inputs else Wanted(KEYS_IN, name, number)
+        for name, number in numbers.items()
+    ]
+    if plan.returns:
+        inputs.append(Wanted(RETURN, "", RETURN_SOURCE))
     return [w for w in [*inputs, *wanted_outputs(plan)] if w.name or has_virtual]
 
 
 def wanted_outputs(plan: PortPlan) -> list[Wanted]:
     """Every output of the plan."""
     outputs = [Wanted(THROUGH, plan.through), Wanted(ANSWER, plan.answer)]
+    outputs += [Wanted(name, "") for name in plan.own_outputs]
+    outputs += [Wanted(name, name) for name in plan.outputs]
     if plan.leads:
         outputs.append(Wanted(CLOCK_OUT, plan.clock_out))
     if plan.lit:

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from typing import Final
 
 from live.clock.units import NS_PER_S
+from live.daemon.labels import AUTO, first_found
 from live.daemon.port_plan import (
-    AUTO,
     PortPlan,
     Wanted,
     hardware_keyboards,
@@ -73,7 +73,7 @@ class Rack:
         self._waiting: dict[Wanted, str] = {}
         self._next_look_ns = 0
         self._tries = 0
-        self._next_source = len(plan.keyboards) + 1
+        self._found_from = first_found(plan.keyboards, plan.own_inputs)
         self._pulse: Pulse | None = None
         self._next_pulse_ns = 0
         self._census: Census | None = None
@@ -217,9 +217,10 @@ class Rack:
         names = hardware_keyboards(driver.input_names(), driver.name, self._plan.client)
         changed = False
         for name in names:
-            if name not in known and self._next_source < SCREEN_SOURCE:
-                wanted = Wanted(KEYS_IN, name, self._next_source, found=True)
-                self._next_source += 1
+            taken = {wanted.source for wanted in self._inlets}
+            free = [n for n in range(self._found_from, SCREEN_SOURCE) if n not in taken]
+            if name not in known and free:
+                wanted = Wanted(KEYS_IN, name, free[0], found=True)
                 opened = self._try_open(driver, wanted)
                 self._waiting.pop(wanted, None)  # looked for again by itself
                 changed |= opened

@@ -14,14 +14,18 @@ from typing import Any, Final, TypeVar
 from live.clock.metre import parse_metre
 from live.daemon.cue_table import read_cues
 from live.daemon.fields import BAR_LINE, FIELDS, check_value, find_field, read_range, read_value
+from live.daemon.labels import Labels, read_labels
+from live.daemon.route_table import read_routes
 from live.daemon.scale_tables import read_scales
 from live.daemon.section_table import SectionRow, read_sections, song_of
+from live.daemon.wiring import resolve_routes, resolve_zones
 from live.daemon.zone_table import read_zones
 from live.notes.config import AnswerConfig, EngineConfig
 from live.notes.cues import Cue
 from live.notes.form import Form
 from live.notes.light_layout import parse_layout
 from live.notes.lights import VALUE_WORDS, LightsConfig
+from live.notes.routes import Route
 from live.notes.taste import DIALS, SWITCHES, Taste
 from live.notes.zones import Zone
 from live.theory.errors import FieldError
@@ -39,6 +43,7 @@ _TABLES: Final[Mapping[str, Callable[[object, str, Several], tuple[Any, ...]]]] 
     "zone": lambda tables, text, _: read_zones(tables, text),
     "section": lambda tables, text, read: read_sections(tables, text, read["scale"]),
     "cue": lambda tables, text, read: read_cues(tables, text, read["scale"], read["section"]),
+    "route": lambda tables, text, _: read_routes(tables, text),
 }
 """Readers of the tables that may stand several times: (parsed, file's text, those read before)."""
 
@@ -54,6 +59,11 @@ class Settings:
     def zones(self) -> tuple[Zone, ...]:
         """The zones, in order."""
         return self.tables["zone"]
+
+    @property
+    def routes(self) -> tuple[Route, ...]:
+        """The routes, in order."""
+        return self.tables["route"]
 
     @property
     def scales(self) -> tuple[Scale, ...]:
@@ -102,8 +112,13 @@ def defaults() -> Settings:
     )
 
 
-def engine_config(settings: Settings) -> EngineConfig:
-    """The engine's part of the settings; FieldError if they do not go together."""
+def engine_config(settings: Settings, labels: Labels | None = None) -> EngineConfig:
+    """The engine's part of the settings; FieldError if they do not go together.
+
+    `labels` are those of the ports that are open; None = those that the settings ask for.
+    """
+    labels = labels or read_labels(settings.values)
+    zones = resolve_zones(settings.zones, labels)
     key = parse_key(settings["play.key"])
     text = settings["play.progression"].strip()
     low, high = read_range(settings["answer.range"])
@@ -117,10 +132,12 @@ def engine_config(settings: Settings) -> EngineConfig:
         tempo_bpm=settings["time.tempo"],
         metre=parse_metre(settings["time.metre"]),
         form=form,
-        zones=settings.zones,
         song=song_of(settings.sections, key, text, form, repeats=settings["song.repeat"]),
         key_on_bar=settings["play.lands"] == BAR_LINE,
         cues=(*settings.tables[_LEARNED], *settings.tables["cue"]),
+        zones=zones,
+        routes=resolve_routes(settings.routes, zones, labels),
+        outputs=labels.outputs[1:],
         follow_clock=settings["time.clock"] == "auto",
         lead_clock=settings["time.clock_out"],
         start_on_first_note=settings["time.start_on_first_note"],

@@ -6,12 +6,18 @@ from typing import Final
 
 from live.daemon.cue_table import CUE_FIELDS
 from live.daemon.fields import FIELDS
+from live.daemon.route_table import ROUTE_FIELDS
 from live.daemon.scale_tables import SCALE_FIELDS
 from live.daemon.section_table import SECTION_FIELDS
 from live.daemon.zone_table import ZONE_FIELDS
 
 SEVERAL: Final = (
     ("Zones", "`[[zone]]` tables; the first that fits a note is used.", ZONE_FIELDS),
+    (
+        "Routes",
+        "`[[route]]` tables; each copies an input to an output as it is (`docs/routing.md`).",
+        ROUTE_FIELDS,
+    ),
     (
         "Scales of your own",
         "`[[scale]]` tables; a key may name them, as in `D my scale`.",

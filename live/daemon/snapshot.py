@@ -50,6 +50,29 @@ class PortView:
 
 
 @dataclass(frozen=True, slots=True)
+class RoutingRow:
+    """One way through: what of an input goes where, and what is done with it.
+
+    Args:
+        kind: `zone`, `route` or `answer`.
+        name: a zone's or route's name, "" = our own.
+        input: label, or words.
+        takes: which part of the input, in words.
+        does: what is done with it, in words.
+        output: label, "" = it goes nowhere.
+        channel: it leaves on this MIDI channel, 1 to 16; 0 = on the one it came on.
+    """
+
+    kind: str
+    name: str
+    input: str
+    takes: str
+    does: str
+    output: str
+    channel: int
+
+
+@dataclass(frozen=True, slots=True)
 class HeldView:
     """A key that is down: the note pressed and the note that sounds for it (None = silent)."""
 
@@ -116,8 +139,8 @@ class Snapshot:
     chosen: int  # rank of the chosen choice, 0 = none
     answer_state: AnswerState
     held: tuple[HeldView, ...]  # in the order they were pressed
-    sounding: tuple[int, ...]  # every note we have sent on and not yet off, through port
-    answer_sounding: tuple[int, ...]  # likewise, answer port
+    sounding: tuple[int, ...]  # every note we have sent on and not yet off, answer left out
+    answer_sounding: tuple[int, ...]  # likewise, on the answer port
     inputs: tuple[PortView, ...]
     outputs: tuple[PortView, ...]
     lost: int
@@ -136,6 +159,8 @@ class Snapshot:
     section_bars: int = 0
     next_section: str = ""  # "" = this one stays
     song_repeats: bool = True  # after the last section the plan begins again
+    routing: tuple[RoutingRow, ...] = ()  # zones in their order, then routes, then the answer
+    routing_notes: tuple[str, ...] = ()  # what is worth knowing of it, a sentence each
 
     def to_json(self) -> str:
         """One line of JSON."""
@@ -164,7 +189,8 @@ def snapshot_from_json(text: str) -> Snapshot:
         for c in values["choices"]
     )
     values["held"] = tuple(HeldView(**h) for h in values["held"])
-    for name in ("sounding", "answer_sounding", "own_scales"):
+    values["routing"] = tuple(RoutingRow(**row) for row in values["routing"])
+    for name in ("sounding", "answer_sounding", "own_scales", "routing_notes"):
         values[name] = tuple(values[name])
     values["hearing"] = _hearing(values["hearing"])
     values["drill"] = DrillView(**values["drill"])

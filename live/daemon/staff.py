@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from live.daemon.child import Child
+from live.daemon.labels import Labels, read_labels
 from live.daemon.port_plan import port_plan
-from live.daemon.settings import Settings
+from live.daemon.settings import Settings, engine_config
 from live.notes.config import EngineConfig
 
 SILENT_AFTER_S: Final = 1.0
@@ -91,23 +92,29 @@ class Staff:
 
     Args:
         settings: gives the current settings when a process is started.
-        config: gives what an engine is started with.
+        config: gives what an engine is started with, for the labels of its ports.
         post: takes (name, child, frame) on the workers' reader threads.
     Thread: the supervisor's main.
     """
 
     def __init__(
-        self, settings: Callable[[], Settings], config: Callable[[], EngineConfig], post: Post
+        self, settings: Callable[[], Settings], config: Callable[[Labels], EngineConfig], post: Post
     ) -> None:
         self._settings = settings
         self._config = config
         self._post = post
+        self.labels = read_labels(settings().values)
+        """The labels of the ports that the engine has: others apply when it is started again."""
         self.engine = Worker("engine", self._start_engine)
         self.composer = Worker("composer", self._start_composer)
         self.sound: Worker | None = None
         if settings()["sound.on"]:
             self.sound = Worker("sound", self._start_sound, always=False)
         self._window: subprocess.Popen[bytes] | None = None
+
+    def check(self, settings: Settings) -> None:
+        """Raise FieldError if zones or routes need ports that the engine has not."""
+        engine_config(settings, self.labels)
 
     def open_window(self, link: Path) -> None:
         """Start the window; it ends by itself when the daemon does."""
@@ -147,7 +154,9 @@ class Staff:
 
     def _start_engine(self) -> Child:
         child = Child("live.daemon.engine_process", self._take("engine"))
-        child.send((self._config(), port_plan(self._settings())))
+        settings = self._settings()
+        self.labels = read_labels(settings.values)
+        child.send((self._config(self.labels), port_plan(settings)))
         return child
 
     def _start_composer(self) -> Child:

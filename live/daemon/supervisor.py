@@ -21,8 +21,9 @@ from live.daemon.backing import Backing
 from live.daemon.child import Child
 from live.daemon.cueing import Cueing
 from live.daemon.engine_view import EngineView
+from live.daemon.labels import Labels
 from live.daemon.link_server import LinkServer
-from live.daemon.opening import first_facts
+from live.daemon.opening import first_facts, tell_routing
 from live.daemon.orders import Orders
 from live.daemon.picture import Picture
 from live.daemon.practising import Practising
@@ -79,7 +80,7 @@ class Supervisor:
         self._journal = JournalWriter(journal_path(settings))
         self._tally = SoundingTally()
         self._practising = Practising(settings, self._tell_people)
-        self._staff = Staff(lambda: self._picture.settings, self._config_now, self._inbox.put)
+        self._staff = Staff(lambda: self._picture.settings, self._config_for, self._inbox.put)
         self._backing = Backing(self._staff.sound)
         self._teaching = Teaching(
             settings, self._staff.composer, self._picture.count_kept, self._tell_people
@@ -93,7 +94,7 @@ class Supervisor:
             self._teaching,
             self._practising,
             cueing,
-            self._config_now,
+            lambda: self._config_for(self._staff.labels),
             self._tell_people,
             self._publish,
             self._quit,
@@ -108,6 +109,7 @@ class Supervisor:
         if threading.current_thread() is threading.main_thread():
             self._catch_signals()
         self._journal.put(first_facts(self._picture.settings, time.monotonic_ns()))
+        tell_routing(self._picture.settings)
         if window:
             self._staff.open_window(self._link_path)
         end_s = None if for_s is None else time.monotonic() + for_s
@@ -235,8 +237,8 @@ class Supervisor:
     def _quit(self) -> None:
         self._running = False
 
-    def _config_now(self) -> EngineConfig:
-        return self._practising.applied(engine_config(self._picture.settings))
+    def _config_for(self, labels: Labels) -> EngineConfig:
+        return self._practising.applied(engine_config(self._picture.settings, labels))
 
     def _publish(self) -> None:
         self._picture.drill = self._practising.view()

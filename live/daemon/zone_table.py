@@ -14,7 +14,9 @@ from live.daemon.table_reading import (
     read_channels,
     read_each,
     read_note_range,
+    text_of,
 )
+from live.notes.places import THROUGH
 from live.notes.zones import ROLES, Zone
 from live.theory.errors import FieldError
 from live.theory.snap import find_policy
@@ -22,7 +24,9 @@ from live.theory.snap import find_policy
 ZONE_FIELDS: Final[dict[str, str]] = {
     "name": "a text",
     "role": ", ".join(ROLES),
-    "channels": CHANNELS,
+    "input": "an input: keys in, auto, or as in ports.own_inputs or ports.keyboards; none = all",
+    "output": "an output: through, or as in ports.own_outputs or ports.outputs",
+    "channels": CHANNELS + " but 10, which only a zone of drums takes unless it names it",
     "range": NOTE_RANGE,
     "velocity": "two velocities from 1 to 127, such as [1, 90]",
     "snap": "a snap policy of its own",
@@ -34,10 +38,10 @@ ZONE_FIELDS: Final[dict[str, str]] = {
 
 def read_zones(tables: object, text: str) -> tuple[Zone, ...]:
     """Zones from parsed TOML; `text` is the file, to say the line. Raises: FieldError."""
-    return read_each("zone", tables, text, lambda table, _: _read_zone(table))
+    return read_each("zone", tables, text, lambda table, done: _read_zone(table, len(done) + 1))
 
 
-def _read_zone(table: Table) -> Zone:
+def _read_zone(table: Table, number: int) -> Zone:
     check_keys("zone", table, ZONE_FIELDS)
     low, high = read_note_range("zone.range", table.get("range", "0:127"))
     velocity = table.get("velocity", [1, 127])
@@ -51,7 +55,7 @@ def _read_zone(table: Table) -> Zone:
         raise FieldError("zone.transpose", ZONE_FIELDS["transpose"], transpose)
     snap = table.get("snap")
     return Zone(
-        name=str(table.get("name", "zone")),
+        name=str(table.get("name", f"zone {number}")),
         role=role,
         channels=read_channels("zone.channels", table.get("channels", [])),
         low=low,
@@ -63,6 +67,8 @@ def _read_zone(table: Table) -> Zone:
         out_channel=read_channel("zone.out_channel", table["out_channel"])
         if "out_channel" in table
         else None,
+        input=text_of("zone.input", table.get("input", "")),
+        output=text_of("zone.output", table.get("output", THROUGH)),
     )
 
 

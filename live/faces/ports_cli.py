@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
 
+from live.daemon.labels import AUTO
 from live.daemon.link import LinkClient, LinkError
-from live.daemon.port_plan import AUTO, PortPlan, hardware_keyboards, port_plan, wanted_ports
-from live.daemon.settings import load
+from live.daemon.port_plan import PortPlan, hardware_keyboards, port_plan, wanted_ports
+from live.daemon.routing import routing_notes, routing_rows
+from live.daemon.settings import Settings, load
 from live.faces.output import emit_json, failing_on, say, say_columns
 from live.ports.api import Driver, PortError
 from live.ports.match import loops_back, match_port
@@ -19,7 +22,7 @@ Row = dict[str, object]
 
 def run(args: argparse.Namespace) -> int:
     """Ask the running daemon; without one look at the MIDI service ourselves."""
-    found = _of_the_daemon() or _without_daemon(port_plan(load()))
+    found = _of_the_daemon() or _without_daemon(load())
     if args.json:
         emit_json(found)
     else:
@@ -36,7 +39,9 @@ def _of_the_daemon() -> dict[str, object] | None:
         status = client.tell("status")
     inputs = [_view_row(view) for view in status.get("inputs", ())]
     outputs = [_view_row(view) for view in status.get("outputs", ())]
-    return _found("in use by the running daemon", inputs, outputs)
+    rows, notes = status.get("routing", ()), status.get("routing_notes", ())
+    found = _found("in use by the running daemon", inputs, outputs)
+    return {**found, "routing": [*rows], "routing_notes": [*notes]}
 
 
 def _view_row(view: Mapping[str, Any]) -> Row:
@@ -45,15 +50,18 @@ def _view_row(view: Mapping[str, Any]) -> Row:
     return _row(view.get("role", ""), view.get("name", ""), why, used=state == "open")
 
 
-def _without_daemon(plan: PortPlan) -> dict[str, object]:
+def _without_daemon(settings: Settings) -> dict[str, object]:
     from live.ports.rt import open_driver
 
+    plan = port_plan(settings)
+    routing = [asdict(row) for row in routing_rows(settings)]
     with failing_on(PortError):
         driver = open_driver(plan.service, plan.client)
         try:
-            return plan_rows(plan, driver)
+            found = plan_rows(plan, driver)
         finally:
             driver.close()
+    return {**found, "routing": routing, "routing_notes": [*routing_notes(settings)]}
 
 
 def plan_rows(plan: PortPlan, driver: Driver) -> dict[str, object]:
@@ -111,4 +119,15 @@ def _tell(found: Mapping[str, Any]) -> None:
             for row in found[title]
         ]
         say_columns(rows or [("", "none")], indent=1)
+    say("routing:")
+    say_columns([_routing_row(row) for row in found["routing"]], indent=1)
+    for sentence in found["routing_notes"]:
+        say(f"note: {sentence}")
     say(f"loops: {', '.join(found['loops']) or 'none found'}")
+
+
+def _routing_row(row: Mapping[str, Any]) -> tuple[str, ...]:
+    """`keys in  C3:C8  right hand: the call, snap as set  -> through, channel 2`."""
+    does = f"{row['name']}: {row['does']}" if row["name"] else row["does"]
+    to = f"{row['output']}, channel {row['channel']}" if row["channel"] else row["output"]
+    return (row["input"], row["takes"], does, f"-> {to or 'nowhere'}")

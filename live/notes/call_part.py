@@ -92,9 +92,15 @@ class CallPart:
         self._add(tick + MAX_FREE_BARS * self.config.metre.bar_ticks, "rest")
 
     def press(
-        self, key: SourceKey, at_ns: int, pitch: int, velocity: int, out: list[Output]
+        self,
+        key: SourceKey,
+        at_ns: int,
+        pitch: int,
+        velocity: int,
+        is_bass: bool,  # noqa: FBT001 - passed on from the router as it is
+        out: list[Output],
     ) -> None:
-        """A note of the call zone begins while the transport plays."""
+        """A note of a call zone begins while the transport plays."""
         tick = self._transport.ticks_at(at_ns)
         listener = self.listener
         if not listener.is_open and not self._open_for(tick):
@@ -102,7 +108,7 @@ class CallPart:
         if listener.is_empty:
             bar = listener.start_tick // self.config.metre.bar_ticks
             out.append(fact("call", listener.start_ns, number=listener.number, bar=bar))
-        listener.press(key, tick, pitch, velocity)
+        listener.press(key, tick, pitch, velocity, is_bass=is_bass)
         self._heard = True
 
     def release(self, key: SourceKey, at_ns: int) -> None:

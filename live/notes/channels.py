@@ -1,4 +1,4 @@
-"""What the receiver on `through` has been told of its channels: gestures that are held, MPE zones.
+"""What the receiver on an output has been told of its channels: gestures that are held, MPE zones.
 
 Sources: MIDI 1.0 Detailed Specification 4.2.1 (MMA 1996), "Control Change" and "Channel Mode
 Messages"; RP-015 (reset all controllers ends gestures and forgets the chosen parameter number);
@@ -12,13 +12,26 @@ from collections.abc import Sequence
 from typing import Final
 
 from live.notes.gestures import is_pedal, is_rest, rest_of
-from live.notes.midi import RESET_CONTROLLERS
+from live.notes.midi import ALL_NOTES_OFF, ALL_SOUND_OFF, RESET_CONTROLLERS
 
 _DATA_ENTRY: Final = 6
 _PARAMETER_LSB: Final = 100
 _PARAMETER_MSB: Final = 101
 _OTHER_PARAMETERS: Final = (98, 99)
 """Non-registered parameter numbers; choosing one lets go of the registered one."""
+
+TOLD: Final = frozenset(
+    {
+        _DATA_ENTRY,
+        *_OTHER_PARAMETERS,
+        _PARAMETER_LSB,
+        _PARAMETER_MSB,
+        ALL_SOUND_OFF,
+        RESET_CONTROLLERS,
+        *range(ALL_NOTES_OFF, 128),
+    }
+)
+"""Controllers that a channel's state hangs on, gestures aside."""
 
 _ZONE_PARAMETER: Final = (0, 6)
 _NO_PARAMETER: Final = (127, 127)

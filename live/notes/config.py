@@ -9,6 +9,7 @@ from live.clock.transport import check_tempo
 from live.notes.cues import Cue
 from live.notes.form import Form
 from live.notes.lights import LightsConfig
+from live.notes.routes import Route
 from live.notes.song import Song
 from live.notes.taste import Taste
 from live.notes.zones import Zone
@@ -77,6 +78,8 @@ class EngineConfig:
         end_bar: the bar at whose line the section ends; None = it does not.
         key_on_bar: a key set by hand lands on the next bar line while we play, else at once.
         cues: messages of the controller that give commands; first match wins.
+        routes: what is copied beside the zones, or instead of them.
+        outputs: labels of the outputs beyond `through` and `answer`.
         follow_clock: follow MIDI clock that comes in.
         lead_clock: send MIDI clock while we follow none.
         start_on_first_note: the first note of a call starts a stopped transport.
@@ -98,6 +101,8 @@ class EngineConfig:
     end_bar: int | None = None
     key_on_bar: bool = False
     cues: tuple[Cue, ...] = ()
+    routes: tuple[Route, ...] = ()
+    outputs: tuple[str, ...] = ()
     follow_clock: bool = True
     lead_clock: bool = False
     start_on_first_note: bool = True

@@ -137,10 +137,16 @@ class Dialogue:
     # The player's notes, while the transport plays
 
     def press(
-        self, key: SourceKey, at_ns: int, pitch: int, velocity: int, out: list[Output]
+        self,
+        key: SourceKey,
+        at_ns: int,
+        pitch: int,
+        velocity: int,
+        is_bass: bool,  # noqa: FBT001 - passed on from the router as it is
+        out: list[Output],
     ) -> None:
-        """A note of the call zone begins."""
-        self.calls.press(key, at_ns, pitch, velocity, out)
+        """A note of a call zone begins."""
+        self.calls.press(key, at_ns, pitch, velocity, is_bass, out)
 
     def release(self, key: SourceKey, at_ns: int) -> None:
         """A key comes up."""

@@ -16,9 +16,10 @@ from live.notes.cue_part import CuePart
 from live.notes.dialogue import Dialogue
 from live.notes.ear import Ear
 from live.notes.events import (
-    ANSWER,
     CLOCK_SOURCE,
     KEYS_IN,
+    RETURN,
+    RETURN_SOURCE,
     Action,
     Change,
     Composed,
@@ -31,11 +32,11 @@ from live.notes.events import (
     SourceLost,
     Tick,
 )
-from live.notes.facts import changes, fact, silence_messages
+from live.notes.facts import changes, fact
 from live.notes.harmony import Harmony
-from live.notes.held import HeldLedger, Sounding
+from live.notes.held import HeldLedger
 from live.notes.light_echo import LightEcho
-from live.notes.loop_guard import LoopGuard
+from live.notes.loop_guard import InputGuard
 from live.notes.midi import (
     CLOCK,
     CONTROL_CHANGE,
@@ -43,7 +44,6 @@ from live.notes.midi import (
     NOTE_ON,
     SYSTEM_RESET,
     ends_notes,
-    note_off,
 )
 from live.notes.player import AnswerOff, AnswerOn, AnswerPlayer, Due
 from live.notes.record import Record
@@ -81,7 +81,7 @@ class Engine:
         self.song = SongControl(part, self.transport, self.due, self.dialogue, self._use)
         self.control = TransportControl(config, self.transport, self.dialogue, self.song.moved)
         self.sensing = SensingWatch()
-        self.guard = LoopGuard()
+        self.guard = InputGuard(config.routes)
         self.light_echo = LightEcho()
         self.harmony = Harmony(config.progression, config.metre.bar_ticks, config.first_bar)
         self.panics = 0
@@ -188,17 +188,17 @@ class Engine:
         if kind == NOTE_ON and data[2]:
             self._note_on(event, out)
             return
-        out.append(Record(at_ns, "in", KEYS_IN, data))
+        port = _port(source)
+        out.append(Record(at_ns, "in", port, data))
         if status == CLOCK:
-            self.control.other_clock(at_ns, KEYS_IN, out)
+            self.control.other_clock(at_ns, port, out)
         if status == SYSTEM_RESET:
             self._release_everything(at_ns, out)
-            self.router.reset()
         self.router.route(at_ns, source, data, out)
         if kind in (NOTE_ON, NOTE_OFF):
             self.dialogue.release((source, status & 0x0F, data[1]), at_ns)
         elif kind == CONTROL_CHANGE and ends_notes(data):
-            for channel in self.router.zone_of(status & 0x0F):
+            for channel in self.router.zone_of(source, status & 0x0F):
                 self.dialogue.release_some(at_ns, source, channel)
 
     def _comes_back(self, event: MidiIn, out: list[Output]) -> bool:
@@ -208,7 +208,7 @@ class Engine:
         for guard in (self.light_echo, self.guard):
             is_echo = is_echo or guard.is_echo(at_ns, source, data)
             if guard.found(source):
-                what = f"{guard.WHAT} on '{KEYS_IN}' (input {source}); it is cut there"
+                what = f"{guard.WHAT} on '{_port(source)}' (input {source}); it is cut there"
                 out.append(fact("error", at_ns, what=what))
                 self._let_go(at_ns, source, out)
                 return True
@@ -218,18 +218,20 @@ class Engine:
         """A note may start the transport, and needs to know the chord."""
         at_ns, source, data = event
         transport = self.transport
-        if not transport.playing and self.router.is_call(data):
+        if not transport.playing and self.router.is_call(source, data):
             self.control.start_by_note(at_ns, out)
         if self.router.needs_chord:
             self.router.set_chord(self.chord_now(at_ns))
-        out.append(Record(at_ns, "in", KEYS_IN, data))
+        out.append(Record(at_ns, "in", _port(source), data))
         began = self.router.route(at_ns, source, data, out)
         if began is not None and transport.playing:
             key = (source, data[0] & 0x0F, data[1])
-            self.dialogue.press(key, at_ns, began[0], began[1], out)
+            self.dialogue.press(key, at_ns, *began, out)
 
     def _is_cue(self, event: MidiIn, out: list[Output]) -> bool:
         """True if a message is a cue: what it asks for is done, and it is not heard."""
+        if not self.router.may_be_cue(event.source, event.data):
+            return False
         asked = self.cues.hear(event, self.song.part.base, out)
         if asked is None:
             return False
@@ -252,7 +254,8 @@ class Engine:
     def _use(self, new: EngineConfig, at_ns: int, out: list[Output]) -> None:
         """Other settings are in force from here; the dialogue is told by whoever calls."""
         old, self.config = self.config, new
-        self.router.configure(new)
+        self.router.configure(new, at_ns, out)
+        self.guard.configure(new.routes)
         self.player.channel = new.answer.channel
         if new.key != old.key:
             self.ear.reset()
@@ -270,8 +273,7 @@ class Engine:
 
     def _let_go(self, at_ns: int, source: int, out: list[Output]) -> None:
         """An input has gone: its keys and pedals come up."""
-        _end_notes(at_ns, self.ledger.release_source(source), out)
-        self.router.lift_pedals(at_ns, source, out)
+        self.router.let_go(at_ns, source, out)
         self.dialogue.release_some(at_ns, source)
 
     def _release(self, event: Do, out: list[Output]) -> None:
@@ -284,15 +286,14 @@ class Engine:
         self.light_echo.draw_again()
         self._release_everything(event.at_ns, out)
         self.router.silence(event.at_ns, out)
-        out.extend(Record(event.at_ns, "out", ANSWER, data) for data in silence_messages())
         out.append(Record(event.at_ns, "panic"))
 
     def _release_everything(self, at_ns: int, out: list[Output]) -> None:
-        _end_notes(at_ns, self.ledger.release_all(), out)
-        self.router.lift_pedals(at_ns, None, out)
+        self.router.let_everything_go(at_ns, out)
         self.player.unschedule(0)
         self.dialogue.release_some(at_ns)
 
 
-def _end_notes(at_ns: int, ended: list[Sounding], out: list[Output]) -> None:
-    out.extend(Record(at_ns, "out", s.port, note_off(s.channel, s.note)) for s in ended)
+def _port(source: int) -> str:
+    """The port that an input's messages are told under."""
+    return RETURN if source == RETURN_SOURCE else KEYS_IN

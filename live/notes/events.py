@@ -2,26 +2,51 @@
 
 from __future__ import annotations
 
-from typing import Final, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from live.notes.config import EngineConfig
 from live.notes.cues import Wish
 from live.notes.phrase import Brief, Choice
+from live.notes.places import (
+    ANSWER,
+    ANSWER_SOURCE,
+    CLOCK_IN,
+    CLOCK_OUT,
+    CLOCK_SOURCE,
+    KEYS_IN,
+    LIGHTS,
+    RETURN,
+    RETURN_SOURCE,
+    SCREEN_SOURCE,
+    THROUGH,
+)
 from live.notes.record import Record
 
-SCREEN_SOURCE: Final = 90
-"""Source number of notes played on the computer keyboard; MIDI keyboards count from 0."""
-CLOCK_SOURCE: Final = 100
-"""Source number of the clock input; players' sources are below it."""
-ANSWER_SOURCE: Final = 200
-"""Source number of the engine's own answer in the ledger."""
-
-KEYS_IN: Final = "keys in"
-CLOCK_IN: Final = "clock in"
-THROUGH: Final = "through"
-CLOCK_OUT: Final = "clock out"
-LIGHTS: Final = "lights"
-ANSWER: Final = "answer"
+__all__ = [
+    "ANSWER",
+    "ANSWER_SOURCE",
+    "Action",
+    "CLOCK_IN",
+    "CLOCK_OUT",
+    "CLOCK_SOURCE",
+    "Change",
+    "Compose",
+    "Composed",
+    "Do",
+    "Event",
+    "KEYS_IN",
+    "Learn",
+    "Jump",
+    "LIGHTS",
+    "MidiIn",
+    "Output",
+    "RETURN",
+    "RETURN_SOURCE",
+    "SCREEN_SOURCE",
+    "SourceLost",
+    "THROUGH",
+    "Tick",
+]
 
 Action = Literal[
     "start",

@@ -110,6 +110,10 @@ class HeldLedger:
         """Notes that sound on a port, ascending, all channels."""
         return sorted(out.note for out in self._counts if out.port == port)
 
+    def sounding_beside(self, port: str) -> list[int]:
+        """Notes that sound on any output but this, ascending, all channels."""
+        return sorted(out.note for out in self._counts if out.port != port)
+
     def down(self, source_below: int) -> list[tuple[int, int | None]]:
         """Keys that are down on sources numbered below a limit: (pressed, sounding or None).
 

@@ -33,6 +33,7 @@ class CallListener:
         self.is_open = False
         self._notes: list[PhraseNote] = []
         self._down: dict[SourceKey, tuple[float, int, int]] = {}
+        self._bass_less_other = 0
 
     def begin(self, start_tick: int, start_ns: int) -> None:
         """A call begins at a bar line; keys still down from before are not part of it."""
@@ -42,6 +43,7 @@ class CallListener:
         self.last_tick = float(start_tick)
         self._notes.clear()
         self._down.clear()
+        self._bass_less_other = 0
         self.is_open = True
 
     def close(self) -> None:
@@ -58,8 +60,11 @@ class CallListener:
         """True while a note of the call is still down."""
         return bool(self._down)
 
-    def press(self, key: SourceKey, tick: float, pitch: int, velocity: int) -> None:
-        """A note of the call begins."""
+    def press(
+        self, key: SourceKey, tick: float, pitch: int, velocity: int, *, is_bass: bool = False
+    ) -> None:
+        """A note of the call begins; `is_bass`: it is played as a bass line."""
+        self._bass_less_other += 1 if is_bass else -1
         self.release(key, tick)
         if len(self._notes) + len(self._down) < MAX_NOTES:
             self._down[key] = (tick, pitch, velocity)
@@ -94,7 +99,8 @@ class CallListener:
         held = [self._note(note, end_tick) for note in self._down.values()]
         ordered = sorted([*self._notes, *held], key=lambda n: (n.onset_ticks, n.pitch))
         first_bar = self.start_tick // bar_ticks - from_bar
-        return Call(tuple(ordered), bars, first_bar, self.number, partial)
+        is_bass = self._bass_less_other > 0
+        return Call(tuple(ordered), bars, first_bar, self.number, partial, is_bass)
 
     def view(self) -> list[tuple[int, int | None, int]]:
         """Notes as (onset, length or None while held, pitch) in ticks from the call's start."""

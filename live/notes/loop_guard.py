@@ -11,8 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from live.notes.events import Output
+from live.notes.events import RETURN_SOURCE, Output
 from live.notes.midi import NOTE_ON
+from live.notes.routes import Route
 
 ECHO_NS: Final = 20_000_000
 """An echo is back within this time: two periods of the MIDI service, up to 256 frames at 48 kHz
@@ -79,3 +80,41 @@ class LoopGuard:
         self._score[source] = min(max(score, 0), LOOPED_AT)
         if not self._score[source]:
             self._looped.discard(source)
+
+
+class InputGuard(LoopGuard):
+    """A loop guard that knows the DAW's return.
+
+    The DAW plays on what we sent it, at once and with the same bytes: there only that is an echo
+    which the return's own routes have sent. Thread: one owner (the engine's).
+    """
+
+    def __init__(self, routes: Iterable[Route]) -> None:
+        super().__init__()
+        self._return = LoopGuard()
+        self.configure(routes)
+
+    def configure(self, routes: Iterable[Route]) -> None:
+        """Use other routes."""
+        self._after = frozenset(r.output for r in routes if RETURN_SOURCE in r.sources)
+
+    def sent(self, at_ns: int, outputs: Iterable[Output]) -> None:
+        """Messages leave."""
+        super().sent(at_ns, outputs)
+        if self._after:
+            self._return.sent(at_ns, [o for o in outputs if o[1] == "out" and o[2] in self._after])
+
+    def is_echo(self, at_ns: int, source: int, data: bytes) -> bool:
+        """As in a `LoopGuard`."""
+        if source == RETURN_SOURCE:
+            return self._return.is_echo(at_ns, source, data)
+        return super().is_echo(at_ns, source, data)
+
+    def found(self, source: int) -> bool:
+        """As in a `LoopGuard`."""
+        return self._return.found(source) if source == RETURN_SOURCE else super().found(source)
+
+    def forget(self, source: int) -> None:
+        """An input has gone."""
+        super().forget(source)
+        self._return.forget(source)

@@ -41,6 +41,7 @@ class Call:
             or with a section of it (in free form a call may have begun before: then below 0).
         number: counts calls since the start; a later call has a higher number.
         partial: True while the call still sounds (an early look for the composer).
+        is_bass: most of it was played as a bass line, to be answered in kind.
     """
 
     notes: tuple[PhraseNote, ...]
@@ -48,6 +49,7 @@ class Call:
     first_bar: int = 0
     number: int = 0
     partial: bool = False
+    is_bass: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from live.daemon.engine_view import EngineView
 from live.daemon.port_plan import PortPlan
 from live.daemon.rack import Rack
 from live.notes.config import EngineConfig
-from live.notes.events import Change, Composed, Do, MidiIn
+from live.notes.events import RETURN_SOURCE, Change, Composed, Do, MidiIn
 from live.notes.facts import silence_messages
 from live.notes.phrase import Choice, PhraseNote
 from live.ports.api import PortError
@@ -217,6 +217,38 @@ def test_notes_of_an_engine_that_died_are_released(table: Table) -> None:
     table.turns()
     lifted = [b"\x80\x3c\x40", b"\xb0\x40\x00"]
     assert table.heard == {"through": lifted, "answer": [b"\x82\x28\x40"]}
+
+
+def test_what_a_dead_engine_left_on_an_output_that_is_away_is_released_when_it_comes(
+    clock: ManualClock,
+) -> None:
+    hub, heard = MemoryHub(clock), []
+    others, driver = MemoryDriver(hub, "others"), MemoryDriver(hub, "undersong")
+    plan = replace(PLAN, outputs=("synth",))
+    config = EngineConfig(parse_key("D minor"), outputs=("synth",))
+    loop = EngineLoop(
+        config, clock, lambda deliver: Rack(plan, lambda: driver, deliver), lambda _report: None
+    )
+    loop.inbox.put(("release", [("through", b"\x80\x3c\x40"), ("synth", b"\x80\x3e\x40")]))
+    loop.turn(0.0)
+    others.open_input("synth", lambda _at, data: heard.append(data), virtual=True)
+    loop._look()
+    assert heard == [b"\x80\x3e\x40"]
+    loop._look()
+    assert heard == [b"\x80\x3e\x40"]
+
+
+def test_a_fault_sends_nothing_of_the_return_back_to_the_daw(
+    table: Table, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(_event: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(table.loop.engine, "step", fail)
+    table.loop.inbox.put((0, RETURN_SOURCE, b"\x90\x3e\x40"))
+    table.loop.inbox.put((0, 0, b"\x90\x40\x40"))
+    table.turns(2)
+    assert table.heard["through"] == [b"\x90\x40\x40"]
 
 
 def test_an_output_that_comes_back_is_told_to_end_what_it_held(clock: ManualClock) -> None:

@@ -9,7 +9,7 @@ import pytest
 from live.clock.manual import ManualClock
 from live.daemon.port_plan import PortPlan, hardware_keyboards, wanted_ports
 from live.daemon.rack import DEAD_AFTER_NS, LOOK_EVERY_NS, PULSE_EVERY_NS, SOON, Packet, Rack
-from live.notes.events import CLOCK_SOURCE
+from live.notes.events import CLOCK_SOURCE, RETURN_SOURCE
 from live.ports.api import PortError
 from live.ports.census import Census
 from live.ports.memory import MemoryDriver, MemoryHub
@@ -107,6 +107,47 @@ def test_auto_listens_to_what_is_no_loop_and_not_ours(world: Callable[..., World
     it.others.open_output("pads", virtual=True)
     assert it.rack.look(LOOK_EVERY_NS)[0] is True
     assert any(view.name.endswith("pads") for view in it.rack.views()[0])
+
+
+def test_further_ports_are_offered_waited_for_and_carry_their_source(
+    world: Callable[..., World],
+) -> None:
+    it = world(
+        plan(
+            keyboards=("grand",), own_inputs=("left",), own_outputs=("low",), outputs=("synth",),
+            returns=True,
+        )
+    )  # fmt: skip
+    it.rack.look(0)
+    inputs, outputs = it.rack.views()
+    assert [v.role for v in inputs] == ["keys in", "clock in", "left", "return", "keys in"]
+    assert {v.role: v.state for v in outputs} == {
+        "through": "open", "answer": "open", "low": "open", "synth": "waiting",
+    }  # fmt: skip
+    for role, source in (("left", 2), ("return", RETURN_SOURCE)):
+        it.others.open_output(f"undersong {role}:{role}", virtual=False).send(b"\x90\x3c\x40")
+        assert it.packets[-1][1] == source
+    synth = it.others.open_input("synth", lambda *_: None, virtual=True)
+    assert it.rack.look(LOOK_EVERY_NS) == (True, [])
+    assert "synth" in it.rack.outlets
+    synth.close()
+    assert it.rack.look(2 * LOOK_EVERY_NS) == (True, [])
+    assert "synth" not in it.rack.outlets
+    assert it.rack.views()[1][-1].state == "waiting"
+
+
+def test_a_keyboard_that_is_plugged_in_often_never_runs_out_of_numbers(
+    world: Callable[..., World],
+) -> None:
+    it = world(plan(keyboards=("auto",), own_inputs=("left",)))
+    it.rack.look(0)
+    for number in range(1, 201, 2):
+        grand = it.others.open_output("grand", virtual=True)
+        assert it.rack.look(number * LOOK_EVERY_NS)[0]
+        grand.send(b"\x90\x3c\x40")
+        assert it.packets[-1][1] == 2  # the first after `keys in` and `left`
+        grand.close()
+        assert it.rack.look((number + 1) * LOOK_EVERY_NS) == (True, [2])
 
 
 def test_on_jack_auto_takes_hardware_only() -> None:

@@ -10,7 +10,7 @@ import pytest
 from live.clock.manual import ManualClock
 from live.daemon.link_server import LinkServer
 from live.daemon.port_plan import port_plan
-from live.daemon.settings import defaults
+from live.daemon.settings import defaults, settings_path
 from live.faces.ports_cli import plan_rows
 from live.ports import rt
 from live.ports.api import PortError
@@ -73,6 +73,46 @@ def test_the_command_without_a_daemon(cli, monkeypatch, driver):
     found = cli("ports", "--json").json
     assert found["state"].startswith("no daemon runs")
     assert len(found["inputs"]) == 4
+
+
+def test_the_routing_as_text_and_as_data(cli, monkeypatch, driver):
+    monkeypatch.setattr(rt, "open_driver", lambda *_: driver)
+    monkeypatch.setattr(driver, "close", lambda: None)  # it is asked twice
+    text = """
+    [ports]
+    own_outputs = ["low"]
+    outputs = ["Loud Synth"]
+    [[zone]]
+    name = "left hand"
+    role = "bass call"
+    range = "A0:B2"
+    output = "low"
+    out_channel = 2
+    [[zone]]
+    name = "right hand"
+    range = "B2:C8"
+    [[route]]
+    input = "return"
+    output = "Loud Synth"
+    """
+    path = settings_path()
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    lines = cli("ports").out.splitlines()
+    shown = lines[lines.index("routing:") + 1 : -2]
+    assert [line.split("  ")[0] for line in shown] == [" any input"] * 4 + [" return", " the bass"]
+    assert "left hand: the bass call, snap as set" in shown[0]
+    assert [line.split("-> ")[1] for line in shown] == [
+        "low, channel 2", "through", "through", "through", "Loud Synth", "answer, channel 1",
+    ]  # fmt: skip
+    assert lines[-2] == "note: 'left hand' and 'right hand' overlap on B2: 'left hand' is used"
+    found = cli("ports", "--json").json
+    assert [row["output"] for row in found["routing"]] == [
+        "low", "through", "through", "through", "Loud Synth", "answer",
+    ]  # fmt: skip
+    assert ("return", "", True) in rows(found, "inputs")
+    assert ("Loud Synth", "Loud Synth in:in", True) in rows(found, "outputs")
+    assert len(found["routing_notes"]) == 1
 
 
 def test_text(cli, monkeypatch, driver):

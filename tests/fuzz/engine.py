@@ -14,6 +14,7 @@ from live.notes import (
     answer_part,
     call_part,
     channels,
+    copies,
     dialogue,
     engine,
     gestures,
@@ -21,9 +22,11 @@ from live.notes import (
     listener,
     offer,
     player,
+    receivers,
     router,
     sensing,
     transport_control,
+    zone_cells,
     zones,
 )
 from live.theory.keys import parse_key
@@ -35,8 +38,8 @@ CORPUS = Path(__file__).parent / "corpus" / "engine.txt"
 EVENTS = 60
 WAYS = ("fingers", "unplugged", "panic", "release")
 _WATCHED = (
-    answer_part, call_part, channels, dialogue, due, engine, gestures, held, listener, offer,
-    player, router, sensing, transport, transport_control, zones,
+    answer_part, call_part, channels, copies, dialogue, due, engine, gestures, held, listener,
+    offer, player, receivers, router, sensing, transport, transport_control, zone_cells, zones,
 )  # fmt: skip
 _WORDS: list[guide.Input] = [
     *((kind,) for kind in range(24)),

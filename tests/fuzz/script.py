@@ -8,8 +8,10 @@ from dataclasses import replace
 
 from live.clock.metre import Metre
 from live.notes.config import AnswerConfig
+from live.notes.events import RETURN_SOURCE
 from live.notes.form import Form
 from live.notes.phrase import Brief, Choice
+from live.notes.routes import Route
 from live.notes.zones import Zone
 from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
@@ -29,7 +31,31 @@ ZONES: tuple[tuple[Zone, ...], ...] = (
     (Zone("soft", max_velocity=60, snap="mute"), Zone("loud", snap="nearest", transpose=-12)),
     (Zone("one", channels=frozenset({1, 2}), out_channel=0),),
     (Zone("kit", "drums", low=50, high=52, out_channel=9), Zone("chords", snap="chord")),
+    (Zone("left", high=51, output="bass", out_channel=1), Zone("right", low=50, min_velocity=61)),
+    (
+        Zone("one", "bass call", input="one", sources=frozenset({1}), output="synth"),
+        Zone("pads", "drums", channels=frozenset({9}), output="synth"),
+        Zone("switches", "control", high=48),
+    ),
+    (
+        Zone("feet", "control", input="two", sources=frozenset({2})),
+        Zone("all", output="bass", out_channel=15),
+    ),
 )
+ROUTES: tuple[tuple[Route, ...], ...] = (
+    (),
+    (Route("return", "synth", sources=frozenset({RETURN_SOURCE})),),
+    (
+        Route("one", "through", sources=frozenset({1})),
+        Route("one", "bass", out_channel=3, channels=frozenset({0, 1, 9}), sources=frozenset({1})),
+    ),
+    (
+        Route("two", "synth", only=frozenset({"notes", "clock"}), sources=frozenset({2})),
+        Route("keys in", "synth", sources=frozenset({0, 1})),
+        Route("return", "bass", only=frozenset({"controllers", "bend", "notes"}),
+              sources=frozenset({RETURN_SOURCE})),
+    ),
+)  # fmt: skip
 CONTROLLERS = (1, 7, 11, 64, 66, 67, 74, 6, 98, 99, 100, 101, 120, 121, 123, 124, 126, 127)
 ACTIONS = (
     "start", "start", "continue", "stop", "again", "keep", "hold", "choose", "panic", "release",
@@ -60,6 +86,7 @@ class Script:
             "snap": lambda: self._of(SNAPS),
             "progression": self._progression,
             "zones": lambda: self._of(ZONES),
+            "routes": lambda: self._of(ROUTES),
             "form": lambda: self._of(FORMS),
             "metre": lambda: self._of(METRES),
             "tempo_bpm": lambda: self._of(TEMPOS),

@@ -24,6 +24,7 @@ from tests.fuzz.script import (
     METRES,
     PASSED,
     PROGRESSIONS,
+    ROUTES,
     SNAPS,
     TEMPOS,
     WAITS_MS,
@@ -53,20 +54,22 @@ velocities = st.sampled_from((1, 60, 61, 90, 127))
 
 
 class Playing(RuleBasedStateMachine):
-    """A player with four inputs, two hands on the settings, a clock, and bad luck."""
+    """A player with five inputs, two hands on the settings, a clock, and bad luck."""
 
     @initialize(
         snap=st.sampled_from(SNAPS),
         zones=st.sampled_from(ZONES),
+        routes=st.sampled_from(ROUTES),
         delay_ns=st.sampled_from(DELAYS_NS),
         starts=st.booleans(),
     )
-    def begin(self, snap, zones, delay_ns, starts):
+    def begin(self, snap, zones, routes, delay_ns, starts):
         self.world = World(
             delay_ns=delay_ns,
             key=parse_key("D minor"),
             snap=snap,
             zones=zones,
+            routes=routes,
             start_on_first_note=starts,
         )
 
@@ -146,6 +149,10 @@ class Playing(RuleBasedStateMachine):
     def change_zones(self, zones):
         self.world.change(zones=zones)
 
+    @rule(routes=st.sampled_from(ROUTES))
+    def change_routes(self, routes):
+        self.world.change(routes=routes)
+
     @rule(text=st.sampled_from(PROGRESSIONS), form=st.sampled_from(FORMS))
     def change_song(self, text, form):
         progression = text and parse_progression(text, parse_key("D minor"))
@@ -218,7 +225,7 @@ class Playing(RuleBasedStateMachine):
 
     def teardown(self):
         if hasattr(self, "world"):
-            keys = len(self.world.keys) + self.world.steps
+            keys = len(self.world.held) + self.world.steps
             self.world.finish(("fingers", "unplugged", "panic", "release")[keys % 4])
 
 

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import itertools
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from live.notes.cues import HIGHEST, Cue, Trigger, Wish
+from live.notes.routes import PARTS, Route
 from live.notes.split import Cleaner
 from tests.notes.stage import CONTINUE, MS, PULSE, SECOND, START, STOP, Stage, bass, off, on
 
@@ -31,7 +33,7 @@ def tables() -> list[list[list[str]]]:
     return [table[2:] for table in found if table]
 
 
-KEYS, CUES, CLOCK, OWN = tables()
+KEYS, CUES, CLOCK, OWN, ROUTED = tables()
 
 
 def values(word: str) -> list[int]:
@@ -52,12 +54,12 @@ def expanded(cell: str) -> list[bytes]:
     return [bytes(made) for made in itertools.product(*map(values, words))]
 
 
-def rows() -> list[tuple[str, list[bytes], str, set[str]]]:
+def rows(table: list[list[str]]) -> list[tuple[str, list[bytes], str, set[str]]]:
     """(name, messages, outcome, uses); a message belongs to the first row that names it alone."""
-    named = [expanded(bytes_) for _, bytes_, _, _ in KEYS if " cc " not in bytes_]
+    named = [expanded(row[1]) for row in table if " cc " not in row[1]]
     taken = {message for messages in named for message in messages}
     result = []
-    for name, cell, outcome, used in KEYS:
+    for name, cell, outcome, *_, used in table:
         messages = expanded(cell)
         if " cc " in cell:
             messages = [m for m in messages if m not in taken]
@@ -68,7 +70,7 @@ def rows() -> list[tuple[str, list[bytes], str, set[str]]]:
     return result
 
 
-ROWS = rows()
+ROWS = rows(KEYS)
 IDS = [f"{name} {messages[0].hex()[:6]}" for name, messages, _, _ in ROWS]
 
 
@@ -350,3 +352,62 @@ def test_our_outputs_say_exactly_what_the_table_says():
             assert any(at == port and fits(data, cell) for at, cell in table), (port, data)
     for port, cell in table:
         assert any(fits(data, cell) for data in found[port]), (port, cell)
+
+
+COPIED = [(*row, cells[3]) for row, cells in zip(rows(ROUTED), ROUTED, strict=True)]
+COPIED_IDS = [f"{name} {messages[0].hex()[:6]}" for name, messages, *_ in COPIED]
+
+
+def routed(messages: list[bytes], *before: bytes, **route) -> Iterator[tuple[bytes, list[bytes]]]:
+    """Each message, and what it makes leave along a route; a fresh stage where notes are held."""
+    for data in messages:
+        stage = quiet(
+            routes=(Route("one", "synth", sources=frozenset({1}), **route),), outputs=("synth",)
+        )
+        for one in before:
+            channel = data[0] & 0x0F if data[0] < 0xF0 else 0
+            stage.midi(bytes((one[0] | channel, *one[1:])), 1)
+        made = stage.midi(data, 1)
+        assert [r for r in made if r.kind == "out" and r.port != "synth"] == []
+        yield data, [r.data for r in made if r.kind == "out"]
+
+
+def test_every_message_of_midi_has_a_row_for_routes_too():
+    whole = {message for _, row, outcome, _ in ROWS for message in row if outcome != "dropped"}
+    assert {message for _, row, *_ in COPIED for message in row} == whole
+
+
+@pytest.mark.parametrize(("name", "messages", "outcome", "uses", "part"), COPIED, ids=COPIED_IDS)
+def test_a_route_copies_what_its_row_says(name, messages, outcome, uses, part):
+    some = messages[:: max(1, len(messages) // 300)]
+    for data, left in routed(some):
+        assert left == ([data] if outcome == "copied" else []), data
+    for data, left in routed(some, out_channel=5):
+        moved = bytes((data[0] & 0xF0 | 5,)) + data[1:] if data[0] < 0xF0 else data
+        assert left == ([moved] if outcome == "copied" else []), data
+    few = messages[:: max(1, len(messages) // 20)]
+    for only in PARTS:
+        for data, left in routed(few, only=frozenset({only})):
+            assert left == ([data] if only == part else []), (only, data)
+    for data, left in routed(few, channels=frozenset({15})):
+        heard = data[0] >= 0xF0 or data[0] & 0x0F == 15
+        assert left == ([data] if heard and outcome == "copied" else []), data
+
+
+@pytest.mark.parametrize(("name", "messages", "outcome", "uses", "part"), COPIED, ids=COPIED_IDS)
+def test_a_route_uses_what_its_row_says(name, messages, outcome, uses, part):
+    few = messages[:: max(1, len(messages) // 40)]
+    for data, left in routed(few, on(90), *gestures(0)):
+        channel = data[0] & 0x0F if data[0] < 0xF0 else 0
+        if "notes" not in uses:
+            assert (off(90, channel=channel) in left[:-1]) == ("ends notes" in uses), data
+        ends = set(gestures(channel).values())
+        assert (ends <= set(left[:-1])) == ("ends gestures" in uses), data
+
+
+def test_a_panic_says_the_same_on_every_further_output():
+    stage = quiet(outputs=("bass", "synth"))
+    stage.do("panic")
+    told = {port: [r.data for r in stage.out(port)] for port in ("through", "bass", "synth")}
+    assert told["through"]
+    assert told["bass"] == told["synth"] == told["through"]

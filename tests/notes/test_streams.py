@@ -240,7 +240,7 @@ def allowed(record, config) -> bool:
 
 def perform(stream, **config) -> tuple[Stage, Player]:
     stage = Stage(**config)
-    stage.engine.guard = NoGuard()
+    stage.engine.guard = NoGuard(())
     player, watcher = Player(stage), Watcher(stage)
     for gap_ms, command in stream:
         before = stage.engine.config
