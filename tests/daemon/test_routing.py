@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from pathlib import Path
 
 from live.daemon.picture import Picture
 from live.daemon.routing import routing_notes, routing_rows
@@ -92,3 +93,20 @@ def test_a_picture_follows_the_settings() -> None:
     picture.use(read_toml(FERRY, defaults()))
     assert picture.snapshot().routing[0].name == "left hand"
     assert picture.status()["routing"][0]["name"] == "left hand"
+
+
+def test_the_page_s_example_is_what_its_picture_shows() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "routing.md").read_text(encoding="utf-8")
+    settings = read_toml(page.split("```toml")[1].split("```")[0], defaults())
+    assert routing_notes(settings) == ()
+    rows = [(row.input, row.takes, row.output) for row in routing_rows(settings)]
+    assert rows == [
+        ("grand", "A0:B2", "low"),
+        ("grand", "C3:C8", "through"),
+        ("pads", "channel 10", "through"),
+        ("pads", "all", ""),
+        ("any input", "channel 10", "through"),
+        ("any input", "all the rest", "through"),
+        ("return", "all", "Deep Synth"),
+        ("the bass", "E1:G3", "answer"),
+    ]

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 from live.notes.cues import ABSORBED, Cue, CueWatch, Trigger, Wish
 from live.notes.events import Learn
 from live.notes.form import Form
+from live.notes.routes import Route
 from live.notes.song import Section, Song
+from live.notes.zones import Zone
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 from tests.notes.stage import D_MINOR, Stage, off, on
@@ -418,3 +420,31 @@ def test_what_leaves_is_what_would_leave_if_the_cues_had_not_been_sent(stream):
     assert with_cues.out("through") == without.out("through")
     assert with_cues.engine.ledger.down(100) == without.engine.ledger.down(100)
     assert with_cues.receiver.sounding == without.receiver.sounding
+
+
+def test_where_there_are_zones_for_control_notes_give_cues_only_there():
+    pads = Zone("switches", "control", sources=frozenset({2}), high=36)
+    stage = staged(Cue(NOTE, TO_F), zones=(pads,))
+    played = stage.midi(on(24), 0)  # from another input it is a note like any other
+    assert [r.port for r in played if r.kind == "out"] == ["through"]
+    assert stage.facts("cue") == []
+    assert [r for r in stage.midi(on(24), 2) if r.kind in ("in", "out")] == []
+    assert [fact["command"] for fact in stage.facts("cue")] == ["key F major"]
+    assert stage.engine.config.key == F_MAJOR
+    stage.midi(off(24), 2)
+
+
+def test_without_its_cue_a_note_of_a_zone_for_control_is_silent_and_no_call():
+    stage = Stage(zones=(Zone("switches", "control"),))
+    for data in (on(60), b"\xb0\x01\x40", off(60)):
+        assert [r for r in stage.midi(data) if r.kind == "out"] == []
+    assert not stage.engine.transport.playing
+    assert stage.facts("moved") == []
+
+
+def test_what_a_route_copies_past_the_zones_gives_no_cue():
+    route = Route("one", "synth", sources=frozenset({1}))
+    stage = staged(Cue(NOTE, TO_F), Cue(WHEEL, PANIC), routes=(route,), outputs=("synth",))
+    for data in (on(24), control(127), off(24)):
+        assert [r.data for r in stage.midi(data, 1) if r.kind == "out"] == [data]
+    assert stage.facts("cue") == []
