@@ -25,6 +25,7 @@ from live.takes.practised import Practised
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
+from live.theory.snap import IN_ORDER
 
 KEPT_EVERY: Final = 8
 """Questions after which what was learned is written down (own choice)."""
@@ -101,7 +102,7 @@ class Practising:
             self.start()
 
     def applied(self, config: EngineConfig) -> EngineConfig:
-        """The engine's settings while degrees are asked: no snapping but `white`, no answers.
+        """The engine's settings while degrees are asked: no snapping but by order, no answers.
 
         Nor a song plan: what is asked is asked in the settings' key.
         """
@@ -204,7 +205,7 @@ class Practising:
 
 def snap_in_drill(snap: str) -> str:
     """The snap policy while degrees are asked: the player is to find the notes."""
-    return "white" if snap == "white" else "off"
+    return snap if snap in IN_ORDER else "off"
 
 
 def _is_played(record: Record) -> bool:

@@ -100,7 +100,7 @@ def _add_files(commands: _Commands[Parser]) -> None:
         default="nearest",
         metavar="POLICY",
         dest="policy",
-        help="nearest, up, down, chord, white, mute or off",
+        help="nearest, up, down, chord, white, order, mute or off",
     )
     snap.add_argument("--progression", metavar="P", help=_CHORDS_HELP)
     snap.add_argument(

@@ -17,10 +17,7 @@ from live.theory.chords import Chord
 from live.theory.degrees import degree_of
 from live.theory.errors import FieldError
 from live.theory.keys import Key
-from live.theory.snap import SILENT, snap_map
-
-REORDERING: Final = frozenset({"white"})
-"""Snap policies under which a key shows the degree it plays; elsewhere it shows its own."""
+from live.theory.snap import IN_ORDER, SILENT, snap_map
 
 PROBE: Final = 6
 """A full drawing begins with so many dark lights: should a controller return what it gets, that is
@@ -89,13 +86,14 @@ def light_values(
     Args:
         config: layout and values.
         key: the key in force.
-        snap: the snap policy in force.
+        snap: the snap policy in force; where it puts degrees in order, a key shows the one that it
+            plays, elsewhere its own.
         chord: what sounds now, or None.
         sounding: MIDI notes that sound.
     Returns: value 0 to 127 by light 0 to 127, in the layout's order.
     """
     by_class = [_value_of(pitch_class, config, key, chord) for pitch_class in range(12)]
-    plays = snap_map(key, snap).falling if snap in REORDERING else None
+    plays = snap_map(key, snap).falling if snap in IN_ORDER else None
     shown = sounding if config.sounding else frozenset()
     values = {}
     for light, pressed in config.layout:

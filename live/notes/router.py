@@ -29,7 +29,7 @@ from live.notes.receivers import Receivers, end_notes, on_channel
 from live.notes.record import Record
 from live.notes.zones import CALLS, Lead, Zone, ZoneMap
 from live.theory.chords import Chord
-from live.theory.snap import SnapMap, snap_map
+from live.theory.snap import IN_ORDER, SnapMap, snap_map
 
 Pressed = tuple[int, int, bool] | None
 """(sounding pitch, velocity, of a bass call) of a note that belongs to a call, or None."""
@@ -206,7 +206,7 @@ class Router:
         if role == "control":
             return None
         if role != "drums":
-            tells = (zone.snap or self._config.snap) != "white"
+            tells = (zone.snap or self._config.snap) not in IN_ORDER
             self._ear.press((source, channel, note), at_ns, tells=tells)
         else:
             self._ear.strike(note, velocity, at_ns)

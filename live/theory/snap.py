@@ -14,8 +14,11 @@ from live.theory.chords import Chord
 from live.theory.errors import FieldError
 from live.theory.keys import Key
 
-POLICIES: tuple[str, ...] = ("nearest", "up", "down", "chord", "white", "mute", "off")
+POLICIES: tuple[str, ...] = ("nearest", "up", "down", "chord", "white", "order", "mute", "off")
 """What can be done with a note outside the key; see `snap_map`."""
+
+IN_ORDER = frozenset({"white", "order"})
+"""Policies under which a key plays a degree by its place, not the note that it is."""
 
 SILENT = -1
 """The entry of a key that sounds nothing."""
@@ -74,7 +77,8 @@ def snap_map(key: Key, policy: str, chord: Chord | None = None) -> SnapMap:
         is no way); `up`, `down` the next note of the key that way, or the nearest one left at the
         end of the range; `chord` the nearest chord tone, ties as above, `nearest` without a chord;
         `white` C4 plays the tonic nearest to it (the lower of two), each further white key the
-        next degree, folded by octaves into 0..127, black keys are silent; `mute` notes outside
+        next degree, folded by octaves into 0..127, black keys are silent; `order` likewise, but
+        every key plays the next degree, black or white, as on a grid of pads; `mute` notes outside
         are silent; `off` no change.
     Raises: FieldError for an unknown policy.
     Thread: any. Cost: a dictionary lookup after the first call.
@@ -86,6 +90,8 @@ def snap_map(key: Key, policy: str, chord: Chord | None = None) -> SnapMap:
 def _snap_map(key: Key, policy: str, chord: Chord | None) -> SnapMap:
     if policy == "white":
         return _same(lambda note: _white(note, key))
+    if policy == "order":
+        return _same(lambda note: _degree_from_home(note - _MIDDLE_C, key))
     if policy == "off":
         return _same(lambda note: note)
     if policy == "mute":
@@ -129,8 +135,12 @@ def _white(note: int, key: Key) -> int:
     place = _WHITE_PLACE.get(note % 12)
     if place is None:
         return SILENT
-    steps = key.scale.steps
-    octave, index = divmod(7 * (note // 12 - _MIDDLE_C // 12) + place, len(steps))
+    return _degree_from_home(7 * (note // 12 - _MIDDLE_C // 12) + place, key)
+
+
+def _degree_from_home(places: int, key: Key) -> int:
+    """The note so many degrees above the home tonic, folded by octaves into 0..127."""
+    octave, index = divmod(places, len(steps := key.scale.steps))
     sounding = _home_tonic(key) + 12 * octave + steps[index]
     while sounding > _NOTES[-1]:
         sounding -= 12
@@ -162,6 +172,8 @@ def why_moved(pressed: int, sounding: int, key: Key, policy: str) -> str:
         if place is None:
             return f"{name} is a black key: silent"
         return f"white key {'CDEFGAB'[place]} plays {key.note_name(sounding)}"
+    if policy == "order":
+        return f"key {pressed} plays {key.note_name(sounding)}"
     inside = policy == "chord" and key.contains(pressed)
     reason = f"{name} is {'not in the chord' if inside else f'outside {key.name}'}"
     if sounding == SILENT:

@@ -113,7 +113,7 @@ def try_note(pad: Player, line: str) -> None:
 
 
 def lights_show_the_key(running: Running, pad: Player) -> None:
-    """D is the tonic of D minor but a note of the chord too; G and Bb are not, nor is C#."""
+    """Pads from C4 on play D E F G A Bb C D: D, F, A are the chord's, C pulls, the rest is away."""
     pad.connect(LIGHTS, pad.port("lights"))
     running.tell("lights")
 
@@ -121,11 +121,11 @@ def lights_show_the_key(running: Running, pad: Player) -> None:
         return {one.data[1]: one.data[2] for one in pad.heard("lights")}
 
     wait_until(lambda: len(shown()) == 64, "64 pads", 10, 0.05)
-    assert [shown()[note] for note in (60, 61, 62, 64, 67, 70)] == [60, 0, 100, 40, 40, 40]
+    assert [shown()[light] for light in range(60, 68)] == [100, 40, 100, 40, 100, 40, 60, 100]
     pad.send(b"\x90\x3d\x50")
-    wait_until(lambda: shown()[60] == 120, "the light of what sounds", 10, 0.05)
+    wait_until(lambda: shown()[61] == 120, "the light of what sounds", 10, 0.05)
     pad.send(b"\x80\x3d\x40")
-    wait_until(lambda: shown()[60] == 60, "its end", 10, 0.05)
+    wait_until(lambda: shown()[61] == 40, "its end", 10, 0.05)
 
 
 def the_drill_asks_in_its_key(running: Running, pad: Player) -> None:

@@ -142,6 +142,8 @@ def test_each_policy_does_what_its_name_says(cli, call_mid, tmp_path, policy):
         assert 73 not in pitches
     elif policy == "white":
         assert counts["muted"] == 3  # B flat, C sharp and F sharp are black keys
+    elif policy == "order":
+        assert counts["muted"] == 0
     elif policy in ("nearest", "chord"):
         # A tie: follow the direction. F#4 comes from F4 (up to G4), C#5 from B flat (up to D5).
         assert pitches[2] == 67

@@ -19,7 +19,7 @@ from tests.fuzz.world import SOURCES, World
 from tests.notes.stage import CONTINUE, MS, PULSE, START, STOP, bass, song_position
 
 KEYS = ("D minor", "F# major", "Eb dorian", "A harmonic minor", "C major pentatonic", "B locrian")
-SNAPS = ("nearest", "up", "down", "chord", "white", "mute", "off")
+SNAPS = ("nearest", "up", "down", "chord", "white", "order", "mute", "off")
 PROGRESSIONS = (None, "i VI iv v", "i:0.5 VI:0.5 iv v:2")
 FORMS = (Form(2, 2), Form(1, 1), Form(1, 4), Form(4, 2), Form(2, 2, free=True))
 METRES = (Metre(4, 4), Metre(3, 4), Metre(12, 8))

@@ -62,7 +62,7 @@ def test_what_is_set_to_0_is_not_shown() -> None:
 def test_a_key_shows_its_own_degree_or_the_one_it_plays_where_keys_are_put_in_order(policy) -> None:
     values = light_values(TOLD_APART, D_MINOR, policy)
     own = light_values(TOLD_APART, D_MINOR)
-    if policy != "white":
+    if policy not in ("white", "order"):
         assert values == own
         return
     plays = snap_map(D_MINOR, policy).falling

@@ -39,7 +39,7 @@ def distances_to(pitch_classes):
 
 
 def test_the_policies():
-    assert POLICIES == ("nearest", "up", "down", "chord", "white", "mute", "off")
+    assert POLICIES == ("nearest", "up", "down", "chord", "white", "order", "mute", "off")
     assert [find_policy(f" {policy.upper()} ") for policy in POLICIES] == list(POLICIES)
     with pytest.raises(FieldError, match=r"snap: got 'sideways'; allowed: nearest, up"):
         find_policy("sideways")
@@ -228,3 +228,23 @@ def test_maps_are_built_once_and_travel():
 )
 def test_why_moved(pressed, sounding, policy, words):
     assert why_moved(pressed, sounding, parse_key("D minor"), policy) == words
+
+
+@EVERY_SCALE
+def test_in_order_every_key_plays_the_next_degree(scale):
+    for key in keys_of(scale):
+        entries, falling = both(key, "order")
+        assert entries == falling
+        assert entries[60] == both(key, "white")[0][60]  # the tonic nearest to C4
+        members = [note for note in range(-400, 500) if note % 12 in key.pitch_classes]
+        home = members.index(entries[60])
+        for note in NOTES:
+            unfolded = members[home + note - 60]
+            assert (entries[note] - unfolded) % 12 == 0
+            assert entries[note] == unfolded or not 0 <= unfolded <= 127
+
+
+def test_in_order_by_hand():
+    entries = snap_map(parse_key("D minor"), "order").rising
+    assert [entries[note] for note in range(58, 69)] == [58, 60, 62, 64, 65, 67, 69, 70, 72, 74, 76]
+    assert why_moved(61, 64, parse_key("D minor"), "order") == "key 61 plays E4"
