@@ -184,3 +184,28 @@ def test_the_reply_says_what_changed_and_what_waits(desk: Desk) -> None:
     desk.write(FIRST)
     desk.now = desk.now.changed({"play.key": "D minor"})
     assert desk.file.read_again(desk.now).reply()["text"] == "changed: nothing"
+
+
+LOW = "own_outputs = ['low']\n"
+TO_LOW = "[[zone]]\nname = 'left'\nrange = 'C1:B2'\noutput = 'low'\n"
+
+
+def test_zones_of_ports_that_are_not_there_yet_wait_with_them(desk: Desk) -> None:
+    assert desk.reload(FIRST + LOW + TO_LOW) == ((), ("ports.own_outputs", "zone"))
+    assert desk.now.zones == ()
+    again = FIRST.replace("168", "172") + LOW + TO_LOW
+    assert desk.reload(again) == (("time.tempo",), ("ports.own_outputs", "zone"))
+    here = FIRST.replace("168", "172") + "[[zone]]\nrange = 'C1:B2'\n"
+    assert desk.reload(here) == (("zone",), ())
+    assert [zone.low for zone in desk.now.zones] == [24]
+
+
+def test_a_route_from_the_return_waits_for_its_port(desk: Desk) -> None:
+    route = "outputs = ['synth']\n[[route]]\ninput = 'return'\noutput = 'synth'\n"
+    assert desk.reload(FIRST + route) == ((), ("ports.outputs", "route"))
+    assert desk.now.routes == ()
+
+
+def test_a_zone_of_a_port_that_is_nowhere_is_refused(desk: Desk) -> None:
+    with pytest.raises(FieldError, match=r"zone\.output"):
+        desk.reload(FIRST + TO_LOW)
