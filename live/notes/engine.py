@@ -36,7 +36,7 @@ from live.notes.facts import changes, fact
 from live.notes.harmony import Harmony
 from live.notes.held import HeldLedger
 from live.notes.light_echo import LightEcho
-from live.notes.loop_guard import InputGuard
+from live.notes.loop_guard import LoopGuard
 from live.notes.midi import (
     CLOCK,
     CONTROL_CHANGE,
@@ -81,7 +81,7 @@ class Engine:
         self.song = SongControl(part, self.transport, self.due, self.dialogue, self._use)
         self.control = TransportControl(config, self.transport, self.dialogue, self.song.moved)
         self.sensing = SensingWatch()
-        self.guard = InputGuard(config.routes)
+        self.guard = LoopGuard(config.routes)
         self.light_echo = LightEcho()
         self.harmony = Harmony(config.progression, config.metre.bar_ticks, config.first_bar)
         self.panics = 0
@@ -222,7 +222,8 @@ class Engine:
             self.control.start_by_note(at_ns, out)
         if self.router.needs_chord:
             self.router.set_chord(self.chord_now(at_ns))
-        out.append(Record(at_ns, "in", _port(source), data))
+        port = KEYS_IN if source != RETURN_SOURCE else RETURN
+        out.append(Record(at_ns, "in", port, data))
         began = self.router.route(at_ns, source, data, out)
         if began is not None and transport.playing:
             key = (source, data[0] & 0x0F, data[1])

@@ -8,7 +8,7 @@ echoes are dropped, each message that left once, and everything else still count
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from live.notes.events import RETURN_SOURCE, Output
@@ -31,13 +31,29 @@ class LoopGuard:
 
     WHAT: Final = "what leaves comes in again"
 
-    def __init__(self) -> None:
+    def __init__(self, routes: Iterable[Route] = ()) -> None:
         self._sent: dict[bytes, tuple[int, int]] = {}  # message -> (when, how many not yet back)
         self._score: dict[int, int] = {}
         self._looped: set[int] = set()
+        self._return: LoopGuard | None = None
+        self._after_return: frozenset[str] = frozenset()
+        self.configure(routes)
 
-    def sent(self, at_ns: int, outputs: Iterable[Output]) -> None:
+    def configure(self, routes: Iterable[Route]) -> None:
+        """Use other routes.
+
+        The DAW plays on what we sent it, at once and with the same bytes: on its return only that
+        is an echo which the return's own routes have sent.
+        """
+        self._after_return = frozenset(r.output for r in routes if RETURN_SOURCE in r.sources)
+        if self._after_return and self._return is None:
+            self._return = LoopGuard()
+
+    def sent(self, at_ns: int, outputs: Sequence[Output]) -> None:
         """Messages leave."""
+        if self._return is not None:
+            after = self._after_return
+            self._return.sent(at_ns, [o for o in outputs if o[1] == "out" and o[2] in after])
         sent = self._sent
         for output in outputs:
             if output[1] == "out":
@@ -51,6 +67,8 @@ class LoopGuard:
 
     def is_echo(self, at_ns: int, source: int, data: bytes) -> bool:
         """A message came in. True if it is to be dropped: an echo on an input that is looped."""
+        if source == RETURN_SOURCE and self._return is not None:
+            return self._return.is_echo(at_ns, source, data)
         found = self._sent.get(data)
         is_back = found is not None and at_ns - found[0] < ECHO_NS
         if data[0] & 0xF0 == NOTE_ON and data[2]:
@@ -65,6 +83,8 @@ class LoopGuard:
 
     def found(self, source: int) -> bool:
         """True once when an input turns out to be looped; what it holds is to be let go."""
+        if source == RETURN_SOURCE and self._return is not None:
+            return self._return.found(source)
         if source in self._looped or self._score.get(source, 0) < LOOPED_AT:
             return False
         self._looped.add(source)
@@ -72,6 +92,8 @@ class LoopGuard:
 
     def forget(self, source: int) -> None:
         """An input has gone."""
+        if self._return is not None:
+            self._return.forget(source)
         self._score.pop(source, None)
         self._looped.discard(source)
 
@@ -80,41 +102,3 @@ class LoopGuard:
         self._score[source] = min(max(score, 0), LOOPED_AT)
         if not self._score[source]:
             self._looped.discard(source)
-
-
-class InputGuard(LoopGuard):
-    """A loop guard that knows the DAW's return.
-
-    The DAW plays on what we sent it, at once and with the same bytes: there only that is an echo
-    which the return's own routes have sent. Thread: one owner (the engine's).
-    """
-
-    def __init__(self, routes: Iterable[Route]) -> None:
-        super().__init__()
-        self._return = LoopGuard()
-        self.configure(routes)
-
-    def configure(self, routes: Iterable[Route]) -> None:
-        """Use other routes."""
-        self._after = frozenset(r.output for r in routes if RETURN_SOURCE in r.sources)
-
-    def sent(self, at_ns: int, outputs: Iterable[Output]) -> None:
-        """Messages leave."""
-        super().sent(at_ns, outputs)
-        if self._after:
-            self._return.sent(at_ns, [o for o in outputs if o[1] == "out" and o[2] in self._after])
-
-    def is_echo(self, at_ns: int, source: int, data: bytes) -> bool:
-        """As in a `LoopGuard`."""
-        if source == RETURN_SOURCE:
-            return self._return.is_echo(at_ns, source, data)
-        return super().is_echo(at_ns, source, data)
-
-    def found(self, source: int) -> bool:
-        """As in a `LoopGuard`."""
-        return self._return.found(source) if source == RETURN_SOURCE else super().found(source)
-
-    def forget(self, source: int) -> None:
-        """An input has gone."""
-        super().forget(source)
-        self._return.forget(source)

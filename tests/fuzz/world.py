@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Iterable
 
 from live.notes.events import RETURN_SOURCE, SCREEN_SOURCE
-from live.notes.loop_guard import InputGuard
+from live.notes.loop_guard import LoopGuard
 from live.notes.record import Record
 from live.notes.routes import Route
 from live.notes.sensing import SILENCE_NS
@@ -43,7 +43,7 @@ _SILENCE = 16 * 5
 """Messages of a panic on each output: five a channel."""
 
 
-class NoGuard(InputGuard):
+class NoGuard(LoopGuard):
     """Takes nothing for an echo: a script in which no time passes looks like a loop.
 
     The guard has tests of its own.
