@@ -11,7 +11,7 @@ from live.clock.metre import Metre
 from live.notes.record import Record
 from live.notes.split import is_whole
 from live.ports.files import TrackOut, write_song
-from live.takes.meaning import PARTS, Part, detail_of, note_edge, part_of
+from live.takes.meaning import PARTS, detail_of, note_edge, track_of
 from live.takes.pairing import Event, pair_notes
 from live.takes.take import Take
 from live.takes.ticks import TickMap, stated_bar_ticks, tick_map
@@ -27,7 +27,8 @@ class ExportPlan:
     """All that goes into the file; tick 0 is a bar line.
 
     Args:
-        tracks: parts that carry anything: `played`, `through`, `answer`, a track per channel.
+        tracks: parts that carry anything: `played`, `through`, `answer`, then what left on further
+            outputs, `to NAME`; a track per channel.
         tempos: (ticks, quarter notes a minute); the first at tick 0.
         metre: time signature.
         key: key signature; None if no key was in force.
@@ -108,7 +109,7 @@ def _shift_ticks(take: Take, ticks: TickMap) -> int:
     onsets = (
         ticks.ticks_at(record.at_ns)
         for record in take.records
-        if part_of(record) and (edge := note_edge(record.data)) and edge.velocity
+        if track_of(record) and (edge := note_edge(record.data)) and edge.velocity
     )
     bar = take.metre.bar_ticks
     return max(0, -(min(onsets, default=0) // bar)) * bar
@@ -116,21 +117,22 @@ def _shift_ticks(take: Take, ticks: TickMap) -> int:
 
 def _tracks(take: Take, ticks: TickMap, shift: int) -> Iterator[TrackOut]:
     end_ticks = ticks.ticks_at(take.end_ns) + shift
-    for part in PARTS:
-        channels = pair_notes(_events(take, part, ticks, shift), end_ticks)
+    found = (track_of(record) for record in take.records)
+    for track in dict.fromkeys((*PARTS, *(name for name in found if name))):
+        channels = pair_notes(_events(take, track, ticks, shift), end_ticks)
         for index, (channel, content) in enumerate(channels.items()):
-            name = part if index == 0 else f"{part} {channel + 1}"
+            name = track if index == 0 else f"{track} {channel + 1}"
             yield TrackOut(name, channel, tuple(content.notes), tuple(content.messages))
 
 
-def _events(take: Take, part: Part, ticks: TickMap, shift: int) -> list[Event]:
+def _events(take: Take, track: str, ticks: TickMap, shift: int) -> list[Event]:
     panics_ns = {record.at_ns for record in take.records if record.kind == "panic"}
     found: list[tuple[int, bytes]] = []
     for record in take.records:
-        hushed = part != "played" and record.at_ns in panics_ns
-        if record.kind == "panic" and part != "played":
+        hushed = track != "played" and record.at_ns in panics_ns
+        if record.kind == "panic" and track != "played":
             found.append((record.at_ns, b""))
-        elif part_of(record) != part or not is_whole(record.data):
+        elif track_of(record) != track or not is_whole(record.data):
             continue
         elif not hushed or note_edge(record.data):
             # What a panic tells the receiver on all 16 channels besides is no music.

@@ -18,7 +18,7 @@ from live.notes.midi import note_off, note_on
 from live.notes.record import Record
 from live.ports.files import FileNote, SongFile, read_song
 from live.takes.journal import Journal
-from live.takes.meaning import PARTS, TEMPO_RANGE_BPM, tempo_of
+from live.takes.meaning import PARTS, TEMPO_RANGE_BPM, TO, tempo_of
 from live.theory.errors import FieldError
 
 _PLACES: Final = {
@@ -27,14 +27,14 @@ _PLACES: Final = {
     "answer": [("out", ANSWER)],
 }
 _OTHER_PLACES: Final = [("in", KEYS_IN), ("out", THROUGH)]
-_OWN_NAME: Final = re.compile(rf"({'|'.join(PARTS)})( \d+)?")  # with the channel, if any
+_OWN_NAME: Final = re.compile(rf"({'|'.join(PARTS)}|{TO}.+?)( \d+)?")  # with the channel, if any
 
 
 def import_song(journal_path: Path | str, midi_path: Path | str) -> int:
     """Add a file to the journal as a take of a run of its own.
 
     Notes, tempo, the first metre and the first key are taken in; controllers are not. Tracks
-    that carry the names an export gives (`played`, `through`, `answer`) go back to those parts;
+    that carry the names an export gives (`played`, `through`, `answer`, `to NAME`) go back there;
     a track of any other name counts as played and as gone through unchanged.
 
     Returns: the take's id.
@@ -87,9 +87,13 @@ def _by_place(song: SongFile) -> dict[tuple[str, str], list[FileNote]]:
     found: dict[tuple[str, str], list[FileNote]] = {}
     for note in song.notes:
         own = _OWN_NAME.fullmatch(song.tracks[note.track])
-        for place in _PLACES[own[1]] if own else _OTHER_PLACES:
+        for place in _places(own[1]) if own else _OTHER_PLACES:
             found.setdefault(place, []).append(note)
     return found
+
+
+def _places(track: str) -> list[tuple[str, str]]:
+    return _PLACES.get(track) or [("out", track.removeprefix(TO))]
 
 
 def _one_at_a_time(notes: list[FileNote]) -> Iterator[FileNote]:

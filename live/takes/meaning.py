@@ -6,8 +6,8 @@ import json
 from typing import Any, Final, Literal, NamedTuple
 
 from live.clock.metre import Metre, parse_metre
-from live.notes.events import ANSWER, CLOCK_IN, THROUGH
 from live.notes.midi import NOTE_OFF, NOTE_ON
+from live.notes.places import ANSWER, CLOCK_IN, CLOCK_OUT, LIGHTS, RETURN, THROUGH
 from live.notes.record import Record
 from live.theory.errors import FieldError
 
@@ -22,6 +22,8 @@ TEMPO_RANGE_BPM: Final = (3.6, 60_000_000.0)
 """What a file can hold, inclusive (RP-001: a beat is 1 to 0xFFFFFF microseconds)."""
 
 _OUT_PARTS: Final[dict[str, Part]] = {THROUGH: "through", ANSWER: "answer"}
+TO: Final = "to "
+_NO_TRACK: Final = (CLOCK_OUT, LIGHTS, "")
 _EITHER_NOTE: Final = NOTE_OFF & NOTE_ON  # the bits that note-on and note-off share
 
 
@@ -36,8 +38,19 @@ class NoteEdge(NamedTuple):
 def part_of(record: Record) -> Part | None:
     """The part that a message belongs to, None for everything else."""
     if record.kind == "in":
-        return None if record.port == CLOCK_IN else "played"
+        return None if record.port in (CLOCK_IN, RETURN) else "played"
     return _OUT_PARTS.get(record.port) if record.kind == "out" else None
+
+
+def track_of(record: Record) -> str | None:
+    """The track of an export that a message belongs to, None for everything else.
+
+    It is its part, or `to NAME` for what left on a further output. Such notes lie in a take, but
+    begin none.
+    """
+    if record.kind == "out" and record.port not in _NO_TRACK:
+        return _OUT_PARTS.get(record.port, TO + record.port)
+    return part_of(record)
 
 
 def note_edge(data: bytes) -> NoteEdge | None:

@@ -184,9 +184,16 @@ def test_what_a_panic_sends_is_no_music(export):
     assert not any(song.messages.values())
 
 
-def test_notes_on_other_ports_are_no_part_of_a_take(export):
-    song = export(start(0), *note(0, 1), on(0, 60, port="lights"), on(1, 3, port="lights"))
+def test_lights_and_the_return_are_no_part_of_a_take(export):
+    back = [record._replace(kind="in") for record in note(0, 1, port="return")]
+    song = export(start(0), *note(0, 1), on(0, 60, port="lights"), on(1, 3, port="lights"), *back)
     assert list(song.notes) == ["played"]
+
+
+def test_further_outputs_have_tracks_of_their_own(export):
+    song = export(start(0), *note(0, 1), *note(0, 1, 36, port="low"), *note(2, 1, 40, port="low"))
+    assert list(song.notes) == ["played", "to low"]
+    assert [pitch for _, _, pitch, _, _ in song.notes["to low"]] == [36, 40]
 
 
 def test_a_take_without_notes_still_gives_a_file(export):

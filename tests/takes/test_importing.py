@@ -170,3 +170,9 @@ def test_an_import_while_something_is_recorded(tmp_path, journal):
         assert import_song(journal, tmp_path / "song.mid") == 2
         live.write([*note(2, 1), fact(4, "stop")])
     assert [info.notes for info in list_takes(journal)] == [2, 4]
+
+
+def test_tracks_of_further_outputs_go_back_there(round_trip):
+    song = round_trip(("played", LINE[:1]), ("to low", LINE[1:2]), ("to low 2", [(0, 240, 40, 1)]))
+    assert list(song.notes) == ["played", "to low", "to low 2"]
+    assert [note[2] for note in song.notes["to low 2"]] == [40]
