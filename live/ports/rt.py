@@ -170,7 +170,8 @@ class RtDriver:
         finally:
             self._is_still = False
             interval_s = sys.getswitchinterval()
-            sys.setswitchinterval(1.0)  # callbacks of the first must not hold up the next
+            sys.setswitchinterval(1.0)  # attaching keeps Python's lock ...
+            time.sleep(0.001)  # ... and whoever waits for it must know of that
             for inlet in self._inlets:
                 inlet.attach()
             sys.setswitchinterval(interval_s)

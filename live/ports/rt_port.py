@@ -19,11 +19,9 @@ SETTLE_S: Final = 0.05
 they wait for the service, which may wait for a thread of ours that wants the lock: without the
 pause they hang under traffic."""
 
-GAP_NS: Final = 100_000
-NO_BURST_NS: Final = 3_000_000
-LONGEST_WAIT_NS: Final = 20_000_000
-"""A gap in what comes in, how long a burst is waited for, and the longest wait in all (own
-choices: JACK's usual periods are 0.3 to 21 ms, and a burst is written in microseconds)."""
+HELD_NS: Final = 4_000_000
+"""How long Python's lock is kept for a message to come in: three periods of 64 frames at 48 kHz. If
+none comes in that time, traffic is too thin for one to fall into the microseconds of attaching."""
 
 Still = Callable[[], AbstractContextManager[None]]
 """`with still():` no input of the driver calls back; see `RtDriver.still`."""
@@ -87,20 +85,24 @@ class RtInlet:
     def attach(self) -> None:
         """Deliver what has waited, in order, and from now on at once. Safe to call twice.
 
-        A message that comes in between the two, within microseconds, waits until the next time:
-        so the two are parted where none is to be expected.
+        Nothing may give Python's lock away meanwhile (see `RtDriver.still`): a message that comes
+        in between the last look and the callback would wait in the library until the next time. So
+        where there is traffic the lock is kept until the service's thread must be waiting for it
+        with a later message; then what slipped in is fetched before that one.
         """
-        if self._attached or self._raw is None:
+        raw = self._raw
+        if self._attached or raw is None:
             return
-        if self._empty(self._raw):
-            self._wait_for_a_gap(self._raw)
-        callback = self._arrived
-        self._raw.set_callback(callback)
+        busy = self._empty(raw)
+        self._set_callback(raw)
+        if busy:
+            until_ns = time.monotonic_ns() + HELD_NS
+            while time.monotonic_ns() < until_ns:
+                pass
+            raw.cancel_callback()
+            self._empty(raw)
+            self._set_callback(raw)
         self._attached = True
-        # The library hands its thread a bare pointer to a tuple that holds our callback, and
-        # frees the tuple on cancelling while the thread may still wait for Python's lock: under
-        # a flood the process crashed. The tuple is found by what it holds, and kept.
-        self._kept += [one for one in gc.get_referrers(callback) if type(one) is tuple]
 
     def _empty(self, raw: RawIn) -> bool:
         """Deliver what waits. True if something did."""
@@ -110,23 +112,16 @@ class RtInlet:
             self._arrived(event, None)
         return found
 
-    def _wait_for_a_gap(self, raw: RawIn) -> None:
-        """Messages come in bursts, one for each period of the service: go on until just after one.
+    def _set_callback(self, raw: RawIn) -> None:
+        """Call back from now on.
 
-        Without a burst in `NO_BURST_NS` the traffic is too thin to be met by chance.
+        The library hands its thread a bare pointer to a tuple that holds our callback, and frees
+        the tuple on cancelling while the thread may still wait for Python's lock: under a flood the
+        process crashed. The tuple is found by what it holds, and kept.
         """
-        began_ns = last_ns = time.monotonic_ns()
-        burst = False
-        while True:
-            found = self._empty(raw)
-            now_ns = time.monotonic_ns()
-            if found:
-                burst, last_ns = True, now_ns
-            quiet = now_ns - last_ns > GAP_NS
-            if quiet and (burst or now_ns - began_ns > NO_BURST_NS):
-                return
-            if now_ns - began_ns > LONGEST_WAIT_NS:
-                return
+        callback = self._arrived
+        raw.set_callback(callback)
+        self._kept += [one for one in gc.get_referrers(callback) if type(one) is tuple]
 
     def detach(self) -> bool:
         """Let messages wait in the library. Safe to call twice. True if they did not before."""

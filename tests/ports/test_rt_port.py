@@ -82,6 +82,21 @@ def test_what_came_while_it_was_detached_is_delivered_first_and_in_order():
     assert inlet.pulses == 1
 
 
+def test_what_slips_in_while_it_is_attached_is_fetched_before_what_calls_back():
+    class Slippery(Raw):
+        def set_callback(self, func):
+            if "callback set" not in self.done:
+                self.waiting.append(([0x80, 60, 0], 0.0))
+            super().set_callback(func)
+
+    heard = []
+    inlet = RtInlet(raw := Slippery(), lambda at_ns, data: heard.append(data), nullcontext)
+    raw.waiting = [([0x90, 60, 1], 0.0)]
+    inlet.attach()
+    raw.callback(([0x90, 62, 1], 0.0), None)
+    assert heard == [b"\x90\x3c\x01", b"\x80\x3c\x00", b"\x90\x3e\x01"]
+
+
 def test_what_escapes_from_deliver_is_counted_whatever_it_is():
     raised = [RuntimeError("one"), SystemExit(2), KeyboardInterrupt()]
     queue = iter(raised)
