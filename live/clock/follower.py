@@ -5,10 +5,11 @@ least squares with fading memory, on pulse number against time (live.clock.pulse
 tempo nothing does better with Gaussian jitter than least squares, and no jitter has to be assumed.
 It has two weaknesses: it is slow to believe a change, and it trusts the numbers of the pulses. So a
 few explanations of the same pulses are kept side by side, each with its likelihood, and the
-likeliest is believed: a pulse was lost or doubled, its stamp went astray, the tempo changed just
-now, the phase leapt. A wrong guess costs nothing for good, for later pulses decide. (A window that
-is cut when residuals grow was the alternative; it cannot count lost pulses when the jitter comes
-near the pulse length, as with 5 ms at 200 BPM, where a pulse is 12.5 ms.)
+likeliest is believed: a pulse was lost or doubled, its stamp went astray, several were held up and
+came at once, the tempo changed just now, the phase leapt. A wrong guess costs nothing for good, for
+later pulses decide. (A window that is cut when residuals grow was the alternative; it cannot count
+lost pulses when the jitter comes near the pulse length, as with 5 ms at 200 BPM, where a pulse is
+12.5 ms.)
 
 A gap of half a second, or of four pulses if that is longer, is a lost clock.
 Source of the bank of filters: Bar-Shalom, Li and Kirubarajan (Wiley 2001), chapter 11; from memory.
@@ -40,11 +41,14 @@ _LOST: Final = math.log(100)
 """One pulse in a hundred is lost ..."""
 _LOST_TOO: Final = -math.log(0.7)
 """... and then the next one often is too."""
-_MOST_LOST: Final = CLOCKS_PER_BEAT
+_MOST_LOST: Final = 4 * CLOCKS_PER_BEAT
 _DOUBLED: Final = 1 / 2000
 """Chance that a pulse is one too many; where many are, half of that share more."""
 _STRAY: Final = math.log(500) + math.log(100_000_000)
 """A stamp that says nothing: anywhere within 100 ms."""
+_BUNCH_NS: Final = 3_000_000
+_HELD_TOO: Final = math.log(_BUNCH_NS)
+"""A pulse that was held up with the one before it: a machine that stalls delivers them at once."""
 _NEW_TEMPO: Final = math.log(100_000)
 """At 170 BPM, a change of tempo about twice an hour."""
 _NEW_PHASE: Final = math.log(20)
@@ -113,8 +117,7 @@ class ClockFollower:
         elif self._phase_is_new:
             self._new_phase(float(at_ns - self._origin_ns))
         elif self._is_twin(at_ns):
-            self._tracks = [track.ahead(0).skip() for track in self._tracks]
-            return
+            self._tracks = [_twin(track, at_ns - self._origin_ns) for track in self._tracks]
         else:
             self._follow(float(at_ns - self._origin_ns))
         self._phase_is_new = False
@@ -198,8 +201,10 @@ class ClockFollower:
         if track.heard == 1:  # nothing is known of the tempo, so any of the first may be lost
             tracks.append(track.ahead(2, _LOST).hear(at_ns))
         elif track.heard > 1:
-            if next_one.off(at_ns) > _ASTRAY:
-                tracks.append(track.ahead(1, _STRAY))
+            if _is_held_too(track, at_ns):
+                tracks.append(track.ahead(1, _HELD_TOO).hold(at_ns))
+            elif next_one.off(at_ns) > _ASTRAY:
+                tracks.append(track.ahead(1, _STRAY).hold(at_ns))
             if late_ns > _DOUBTFUL * pulse_ns:
                 lost = min(max(1, round(late_ns / pulse_ns)), _MOST_LOST)
                 price = _LOST + (lost - 1) * _LOST_TOO
@@ -236,6 +241,18 @@ class ClockFollower:
         best = self._tracks[0]
         steady = best.noise_ns < best.pulse_ns / 8
         return at_ns - self._pulse_seen_ns < _TWICE_NS and steady
+
+
+def _is_held_too(track: Track, at_ns: float) -> bool:
+    """True if this pulse may have been held up with the one before it."""
+    return at_ns - track.held_ns < _BUNCH_NS and at_ns > track.time_ns + track.pulse_ns
+
+
+def _twin(track: Track, at_ns: float) -> Track:
+    """A pulse right behind another is one too many, unless both were held up."""
+    if _is_held_too(track, at_ns):
+        return track.ahead(1).hold(at_ns)
+    return track.ahead(0).skip()
 
 
 def _agree(one: Track, other: Track) -> bool:

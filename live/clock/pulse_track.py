@@ -45,6 +45,7 @@ class Track:
         score: log-likelihood of the explanation, less its price; only differences count.
         heard: pulses the line rests on.
         born: number of the pulse at which this explanation left the others.
+        held_ns: when its last pulse came, if that was held up on its way, else minus infinity.
         doubles: share of pulses that were one too many, over the last four beats or so, 0 to 1.
             (Over one beat, two of them by chance made a crowd of all that followed.)
     Thread: one owner.
@@ -59,6 +60,7 @@ class Track:
         "born",
         "doubles",
         "heard",
+        "held_ns",
         "index",
         "pulse_ns",
         "score",
@@ -72,6 +74,7 @@ class Track:
         self.score = 0.0
         self.heard = 1
         self.born = 0
+        self.held_ns = -math.inf
         self.doubles = 0.0
         self._noise_ns2 = _NOISE_NS**2
         self._v_time, self._v_both, self._v_pulse = 1.0, 0.0, doubt_ns**2 / self._noise_ns2
@@ -91,6 +94,7 @@ class Track:
         new.score = self.score - price
         new.heard = self.heard
         new.born = self.born
+        new.held_ns = -math.inf
         new.doubles = self.doubles
         new._v_time = self._v_time + pulses * (2 * self._v_both + pulses * self._v_pulse)
         new._v_both = self._v_both + pulses * self._v_pulse
@@ -107,6 +111,11 @@ class Track:
     def skip(self) -> Track:
         """Take a pulse for one too many; returns itself."""
         self.doubles += (1 - self.doubles) / MEMORY_PULSES
+        return self
+
+    def hold(self, at_ns: float) -> Track:
+        """Take a pulse for one that was held up: its stamp says nothing; returns itself."""
+        self.held_ns = at_ns
         return self
 
     def leap(self, at_ns: float) -> Track:

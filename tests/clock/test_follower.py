@@ -142,6 +142,31 @@ def test_a_stamp_that_went_astray_moves_nothing(late_ms, jitter_ms):
     assert follower.tempo_bpm == pytest.approx(tempo_bpm, rel=1e-3)
 
 
+@pytest.mark.parametrize("tempo_bpm", [120.0, 171.3])
+@pytest.mark.parametrize("jitter_ms", [0.0, 0.5, 2.0, 5.0])
+@pytest.mark.parametrize("stall_ms", [30, 100, 200, 400])
+@pytest.mark.parametrize("apart_us", [30, 400])
+def test_pulses_that_a_stalled_machine_delivers_at_once_are_all_counted(
+    tempo_bpm, jitter_ms, stall_ms, apart_us
+):
+    # Before they had an explanation of their own, the count ran away by whole bars.
+    pulse_ns = 60e9 / (tempo_bpm * 24)
+    for seed in range(3):
+        chance = random.Random(seed)
+        came = sorted(
+            10**12 + n * pulse_ns + abs(chance.gauss(0, jitter_ms)) * MS for n in range(300)
+        )
+        from_ns = 10**12 + (120 - chance.random()) * pulse_ns
+        to_ns = from_ns + stall_ms * MS
+        held = [at_ns for at_ns in came if from_ns <= at_ns < to_ns]
+        bunch = [to_ns + index * apart_us * 1000 for index in range(len(held))]
+        follower = ClockFollower()
+        for at_ns in sorted([at_ns for at_ns in came if at_ns not in held] + bunch):
+            follower.pulse(round(at_ns))
+        assert follower.index == 300
+        assert follower.tempo_bpm == pytest.approx(tempo_bpm, rel=0.01)
+
+
 @pytest.mark.parametrize(("before", "after"), [(160, 176), (120, 140), (174, 87), (60, 120)])
 @pytest.mark.parametrize("jitter_ms", [0.0, 0.5])
 def test_a_jump_of_tempo_is_followed_within_two_beats(before, after, jitter_ms):
