@@ -130,6 +130,12 @@ def sounding(messages: list[bytes]) -> list[tuple[int, int]]:
     return receiver.held
 
 
+def struck(messages: list[bytes]) -> list[tuple[int, int]]:
+    """The notes that arrived. (Their number and ends the server may have dropped.)"""
+    ons = {(m[0] & 0x0F, m[1]) for m in messages if m[0] & 0xF0 == 0x90 and m[2]}
+    return sorted(ons)
+
+
 def hold_everything(studio: Studio) -> None:
     """A note of each kind, held: left hand, right hand, pad, and one that the DAW returns."""
     daw, synth = studio.daw, studio.synth
@@ -150,12 +156,12 @@ def hold_everything(studio: Studio) -> None:
 def test_nothing_is_crossed_and_a_lost_keyboard_leaves_nothing_sounding(studio: Studio) -> None:
     hold_everything(studio)
     daw, synth = studio.daw, studio.synth
-    assert sounding(studio.heard(daw, "low")) == [(1, 40)]
-    assert sounding(studio.heard(daw, "through")) == [(0, 64), (9, 36)]
-    assert sounding(studio.heard(synth, "in")) == [(0, 50), (4, 36)]
+    assert struck(studio.heard(daw, "low")) == [(1, 40)]
+    assert struck(studio.heard(daw, "through")) == [(0, 64), (9, 36)]
+    assert struck(studio.heard(synth, "in")) == [(0, 50), (4, 36)]
     assert studio.running.status()["sounding"] == [36, 36, 40, 50, 64]
     studio.insist(studio.pads, b"\x90\x3c\x50", lambda: 60 in studio.running.status()["held"])
-    assert sounding(studio.heard(daw, "through")) == [(0, 64), (9, 36)]  # a switch is silent
+    assert struck(studio.heard(daw, "through")) == [(0, 64), (9, 36)]  # a switch is silent
 
     studio.grand.kill()
     wait_until(
