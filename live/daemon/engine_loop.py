@@ -18,7 +18,6 @@ from live.daemon.engine_view import engine_view
 from live.daemon.lamps import Lamps
 from live.daemon.rack import Packet, Rack
 from live.notes.config import EngineConfig
-from live.notes.dialogue import Output
 from live.notes.engine import Engine
 from live.notes.events import (
     ANSWER,
@@ -29,6 +28,7 @@ from live.notes.events import (
     Do,
     Event,
     MidiIn,
+    Output,
     SourceLost,
     Tick,
 )

@@ -14,7 +14,6 @@ from live.daemon.practising import snap_in_drill
 from live.daemon.routing import routing_notes, routing_rows
 from live.daemon.settings import Settings, taste_of
 from live.daemon.snapshot import (
-    AnswerState,
     ChoiceView,
     ClockState,
     DrillView,
@@ -26,6 +25,7 @@ from live.daemon.snapshot import (
 )
 from live.notes.ear import ALL, OFF, Heard
 from live.notes.harmony import Harmony
+from live.notes.phrase import AnswerState
 from live.theory.errors import FieldError
 from live.theory.keys import Key, parse_key
 from live.theory.progressions import parse_progression

@@ -7,9 +7,9 @@ import json
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from live.notes.phrase import AnswerState
 from live.notes.taste import Taste
 
-AnswerState = Literal["idle", "listening", "composing", "ready", "playing", "held"]
 ClockState = Literal["running", "stopped", "lost"]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Final
 
 from live.clock.due import DueQueue
 from live.clock.transport import Transport
@@ -15,13 +15,9 @@ from live.notes.facts import fact
 from live.notes.kept import keep
 from live.notes.listener import CallListener, SourceKey
 from live.notes.offer import Offer, Offered
-from live.notes.phrase import Brief, Choice, PhraseNote
+from live.notes.phrase import AnswerState, Brief, Choice, PhraseNote
 from live.notes.player import AnswerPlayer, Due, Mark
 from live.theory.errors import FieldError
-
-__all__ = ["AnswerState", "Dialogue", "Output", "SILENT_ROUNDS"]
-
-AnswerState = Literal["idle", "listening", "composing", "ready", "playing", "held"]
 
 SILENT_ROUNDS: Final = 2
 """After this many rounds without a call nobody seems to be there (own choice)."""

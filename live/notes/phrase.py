@@ -6,11 +6,15 @@ All are frozen and can be pickled, so they cross process borders as they are.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from live.clock.metre import Metre
 from live.notes.taste import Taste
 from live.theory.keys import Key
 from live.theory.progressions import Progression
+
+AnswerState = Literal["idle", "listening", "composing", "ready", "playing", "held"]
+"""What the answer is doing, in a word."""
 
 
 @dataclass(frozen=True, slots=True)

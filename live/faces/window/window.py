@@ -8,19 +8,20 @@ from typing import Any, Final
 
 from PyQt6.QtCore import QEvent, Qt, QTimer, pyqtSignal
 from PyQt6.QtGui import QCloseEvent, QContextMenuEvent, QGuiApplication, QKeyEvent
-from PyQt6.QtWidgets import QApplication, QStyle, QWidget
+from PyQt6.QtWidgets import QApplication, QWidget
 
 from live.daemon.snapshot import Snapshot
 from live.faces.window import controls
 from live.faces.window.board import Board
 from live.faces.window.controls import Command, Field
+from live.faces.window.desktop import motion_is_reduced, places_are_kept, wanted_theme
 from live.faces.window.editing import Editing
 from live.faces.window.keys import KeyInput
 from live.faces.window.layout import Box, on_screen
 from live.faces.window.menu import SIZES, WindowMenu, menu_style
 from live.faces.window.remember import Memory, usual_size
 from live.faces.window.taste import TasteWindow
-from live.faces.window.theme import THEMES, Theme
+from live.faces.window.theme import Theme
 from live.faces.window.views import Moment, views_of
 
 NEWS_MS: Final = 8000
@@ -283,24 +284,3 @@ class Window(Board):
         if event is not None:
             event.ignore()
         QApplication.exit(0)
-
-
-def wanted_theme(name: str) -> Theme:
-    """The theme for `auto`, `light` or `dark`; `auto` is dark unless the system says light."""
-    if name == "auto":
-        hints = QGuiApplication.styleHints()
-        light = hints is not None and hints.colorScheme() == Qt.ColorScheme.Light
-        name = "light" if light else "dark"
-    return THEMES[name]
-
-
-def motion_is_reduced() -> bool:
-    """True if the desktop asks for no animation (its style then gives them no time)."""
-    style = QApplication.style()
-    hint = QStyle.StyleHint.SH_Widget_Animation_Duration
-    return style is not None and style.styleHint(hint) == 0
-
-
-def places_are_kept() -> bool:
-    """False on Wayland, where a window can neither learn nor choose its place."""
-    return QGuiApplication.platformName() != "wayland"
