@@ -9,7 +9,7 @@ from typing import Any, Final
 from live.daemon.cue_table import read_cue, read_wish
 from live.daemon.settings import Settings, data_dir
 from live.notes.cues import Cue, Wish
-from live.ports.atomic import write_whole
+from live.ports.atomic import damaged_name, write_whole
 from live.theory.errors import FieldError
 
 FILE: Final = "cues.json"
@@ -93,14 +93,13 @@ class Cueing:
         """Give a file that cannot be read another name."""
         if self._path is None:
             return
-        count = 1
-        while (aside := self._path.with_name(f"cues-damaged-{count}.json")).exists():
-            count += 1
+        aside = damaged_name(self._path)
         try:
             self._path.replace(aside)
         except OSError as failure:
-            error = failure
-        self.notice = f"the learned cues cannot be read ({error}); the file is now {aside.name}"
+            self.notice = f"no learned cues: {failure}"
+        else:
+            self.notice = f"the learned cues cannot be read ({error}); the file is now {aside.name}"
 
     def _write(self) -> None:
         if self._path is None:

@@ -30,3 +30,11 @@ def write_whole(path: str | Path, data: bytes) -> None:
     except OSError as error:
         part.unlink(missing_ok=True)
         raise FieldError("file", "a place that can be written", f"{target}: {error}") from error
+
+
+def damaged_name(path: Path) -> Path:
+    """A free name beside a file that cannot be read, `NAME-damaged-1.json`, to move it to."""
+    count = 1
+    while (aside := path.with_name(f"{path.stem}-damaged-{count}{path.suffix}")).exists():
+        count += 1
+    return aside

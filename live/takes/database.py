@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
+from live.ports.atomic import damaged_name
+
 VERSION: Final = 1
 """Raised whenever the tables change; kept in the file's user_version."""
 
@@ -140,9 +142,7 @@ def set_aside(path: Path) -> Path:
     Raises: JournalError.
     """
     with explained(path):
-        count = 1
-        while (aside := path.with_name(f"{path.stem}-damaged-{count}{path.suffix}")).exists():
-            count += 1
+        aside = damaged_name(path)
         for end in _SIDE_FILES:
             side_file = path.with_name(path.name + end)
             if side_file.exists():

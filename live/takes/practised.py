@@ -1,16 +1,17 @@
 """What practice has shown of each key, as a file in the data folder.
 
 One JSON object: for each key, by name, how often each degree of its scale was played right, close
-and wrong at the first try. A damaged file is passed over: practice begins anew.
+and wrong at the first try. A damaged file is put aside: practice begins anew.
 """
 
 from __future__ import annotations
 
+import contextlib
 import json
 from pathlib import Path
 from typing import Final
 
-from live.ports.atomic import write_whole
+from live.ports.atomic import damaged_name, write_whole
 from live.practice.drill import Drill, Tally, start_drill
 from live.theory.keys import Key
 
@@ -52,9 +53,13 @@ def _read(path: Path) -> dict[str, list[list[int]]]:
         if path.stat().st_size > _MOST_BYTES:
             return {}
         data = json.loads(path.read_bytes())
-    except (OSError, ValueError, RecursionError):
+    except OSError:
         return {}
+    except (ValueError, RecursionError):
+        data = None
     if not isinstance(data, dict):
+        with contextlib.suppress(OSError):
+            path.replace(damaged_name(path))
         return {}
     return {name: rows for name, rows in data.items() if _is_tallies(rows)}
 

@@ -12,7 +12,7 @@ from typing import Final
 
 from live.answer.vocabulary import VERSION, Vocabulary, vocabulary_from_data
 from live.notes.kept import KeptPhrase
-from live.ports.atomic import write_whole
+from live.ports.atomic import damaged_name, write_whole
 from live.takes.sketch import SKETCH, check_sketch
 from live.theory.errors import FieldError
 
@@ -88,8 +88,6 @@ def _open(path: Path) -> tuple[Vocabulary, str]:
 
 def _set_aside(path: Path, reason: str) -> str:
     """Give a file that cannot be read another name; returns the sentence that says so."""
-    count = 1
-    while (aside := path.with_name(f"{path.stem}-damaged-{count}{path.suffix}")).exists():
-        count += 1
+    aside = damaged_name(path)
     path.replace(aside)
     return f"The vocabulary {path} cannot be read ({reason}); it is now {aside.name}."

@@ -49,6 +49,12 @@ def test_a_damaged_file_is_passed_over(tmp_path: Path, text: str) -> None:
     assert Practised(tmp_path).drill(KEY).tallies[0].right == 4
 
 
+def test_what_cannot_be_read_is_put_aside_and_not_lost(tmp_path: Path) -> None:
+    (tmp_path / "practised.json").write_text("{", encoding="utf-8")
+    Practised(tmp_path).keep(start_drill(KEY))
+    assert (tmp_path / "practised-damaged-1.json").read_text(encoding="utf-8") == "{"
+
+
 def test_a_folder_that_has_gone_is_told(tmp_path: Path) -> None:
     folder = tmp_path / "gone"
     folder.mkdir()
