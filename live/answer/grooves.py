@@ -24,6 +24,7 @@ __all__ = [
     "groove_for",
     "hits",
     "strokes",
+    "strokes_in",
     "written",
 ]
 
@@ -98,4 +99,28 @@ def strokes(groove: Groove, bars: int, metre: Metre, swing: Swing | None = None)
     return [
         Stroke(played(onset), DRUM_KEYS[drum], VELOCITIES[drum])
         for onset, drum in hits(groove, bars, metre)
+    ]
+
+
+def strokes_in(
+    ticks: range, groove: Groove, metre: Metre, swing: Swing, origin: int
+) -> list[Stroke]:
+    """The strokes of a groove that goes round and round, in a stretch of time; sorted.
+
+    Args:
+        ticks: the stretch, in ticks of the song.
+        groove: what is played.
+        metre: of the song.
+        swing: how it is played.
+        origin: tick of a bar line that the groove's first bar begins on, before or after.
+    Thread: any; pure.
+    """
+    length = groove.bars * metre.bar_ticks
+    around = strokes(groove, groove.bars, metre, swing)
+    first = ticks.start - (ticks.start - origin) % length
+    return [
+        stroke._replace(onset_ticks=start + stroke.onset_ticks)
+        for start in range(first, ticks.stop, length)
+        for stroke in around
+        if start + stroke.onset_ticks in ticks
     ]

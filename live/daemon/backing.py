@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from live.answer.grooves import find_groove, strokes
+from live.answer.grooves import find_groove, strokes_in
 from live.answer.swing import in_force
 from live.clock.metre import parse_metre
 from live.clock.units import NS_PER_S, ns_to_ticks, ticks_to_ns
@@ -62,15 +62,12 @@ class Backing:
         self._drummed_to_tick = until
         groove = find_groove(view.groove or settings["answer.groove"])
         swing = in_force(groove, metre, view.tempo_bpm, settings["taste.swing"])
-        length = groove.bars * metre.bar_ticks
-        first = view.first_bar * metre.bar_ticks
-        for start in range(begin - (begin - first) % length, until + 1, length):
-            for onset, key, velocity in strokes(groove, groove.bars, metre, swing):
-                tick = start + onset
-                if begin <= tick <= until:
-                    at_ns = view.anchor_ns + ticks_to_ns(round(tick - view.tick), view.tempo_bpm)
-                    data = bytes((NOTE_ON | DRUM_CHANNEL, key, velocity))
-                    self._sound.send(("event", at_ns, "drums", data))
+        origin = view.first_bar * metre.bar_ticks
+        ticks = range(begin, until + 1)
+        for tick, key, velocity in strokes_in(ticks, groove, metre, swing, origin):
+            at_ns = view.anchor_ns + ticks_to_ns(round(tick - view.tick), view.tempo_bpm)
+            data = bytes((NOTE_ON | DRUM_CHANNEL, key, velocity))
+            self._sound.send(("event", at_ns, "drums", data))
 
 
 def _voice(record: Record) -> str:

@@ -16,6 +16,7 @@ def first_facts(settings: Settings, at_ns: int) -> list[Record]:
         fact("key", at_ns, key=settings["play.key"]),
         fact("snap", at_ns, snap=settings["play.snap"]),
         fact("progression", at_ns, progression=settings["play.progression"]),
+        fact("groove", at_ns, groove=settings["answer.groove"], swing=settings["taste.swing"]),
         fact("tempo", at_ns, tempo=settings["time.tempo"]),
     ]
 

@@ -154,6 +154,7 @@ def _add_takes(commands: _Commands[Parser]) -> None:
     export = _command(actions, "export", "live.faces.takes_cli:run_export", "takes to MIDI files")
     export.add_argument("ids", metavar="ID", nargs="*", help="'last' or numbers; none = last")
     export.add_argument("--out", default=".", metavar="DIR", help="folder for the files")
+    export.add_argument("--drums", action="store_true", help="with the groove as a track")
     bring = _command(actions, "import", "live.faces.takes_cli:run_import", "a MIDI file to a take")
     bring.add_argument("source", metavar="IN.mid")
     for parser in (listing, export, bring):

@@ -10,7 +10,7 @@ from live.daemon.settings import journal_path, load
 from live.faces.output import emit_json, failing_on, plural, say, say_columns
 from live.faces.values import whole_number
 from live.takes.database import JournalError
-from live.takes.facade import export, import_song, list_takes
+from live.takes.facade import DRUMS, export, import_song, list_takes
 from live.takes.take import TakeInfo
 from live.theory.errors import FieldError
 from live.theory.pitch import pretty
@@ -35,12 +35,14 @@ def run_export(args: argparse.Namespace) -> int:
     """Write takes as MIDI files."""
     wanted = _wanted(args.ids)
     with failing_on(JournalError):
-        files = [str(path) for path in export(journal_path(load()), wanted, args.out)]
+        written = export(journal_path(load()), wanted, args.out, drums=args.drums)
     if args.json:
-        emit_json({"files": files})
+        emit_json({"files": [str(report.path) for report in written]})
     else:
-        for file in files:
-            say(f"written to {file}")
+        for report in written:
+            say(f"written to {report.path}: {', '.join(report.tracks) or 'no notes'}")
+            if args.drums and DRUMS not in report.tracks:
+                say("  no drums: the transport did not run, or no groove was noted")
     return 0
 
 

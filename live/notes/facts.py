@@ -37,6 +37,11 @@ def silence_messages() -> list[bytes]:
     return messages
 
 
+def groove_in_force(config: EngineConfig) -> tuple[str, float]:
+    """The groove and the swing control: what drums are played by."""
+    return config.answer.groove, config.answer.taste.swing
+
+
 def changes(old: EngineConfig, new: EngineConfig, at_ns: int) -> list[Record]:
     """Records of the settings that a reader of the journal needs (the tempo is the transport's)."""
     found = []
@@ -47,6 +52,9 @@ def changes(old: EngineConfig, new: EngineConfig, at_ns: int) -> list[Record]:
     if new.progression != old.progression:
         text = new.progression.text if new.progression else ""
         found.append(fact("progression", at_ns, progression=text))
+    if (groove_in_force(new)) != groove_in_force(old):
+        groove, swing = groove_in_force(new)
+        found.append(fact("groove", at_ns, groove=groove, swing=swing))
     if new.form != old.form:
         form = new.form
         counts = {"call_bars": form.call_bars, "answer_bars": form.answer_bars}

@@ -14,6 +14,7 @@ RecordKind = Literal[
     "key",
     "snap",
     "progression",
+    "groove",
     "form",
     "section",
     "cue",
@@ -37,6 +38,7 @@ RecordKind = Literal[
 - `stop`: the transport stopped
 - `tempo` `{"tempo": 168.0}`, `key` `{"key": "D minor"}`, `snap` `{"snap": "nearest"}`,
   `progression` `{"progression": "i VI iv v"}`,
+  `groove` `{"groove": "two-step", "swing": 0.0}` (a name or rows of steps; the swing control),
   `form` `{"call_bars": 2, "answer_bars": 2, "free": false}`
 - `section`: a section of the song begins or is gone on with, `{"section": "Swell", "bar": 8}`, the
   bar being its first

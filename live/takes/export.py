@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
 from live.clock.metre import Metre
+from live.notes.midi import DRUM_CHANNEL
 from live.notes.record import Record
 from live.notes.split import is_whole
 from live.ports.files import TrackOut, write_song
+from live.takes.drumming import drum_notes
 from live.takes.meaning import PARTS, detail_of, note_edge, track_of
 from live.takes.pairing import Event, pair_notes
 from live.takes.take import Take
 from live.takes.ticks import TickMap, stated_bar_ticks, tick_map
 from live.theory.errors import FieldError
 from live.theory.keys import Key, parse_key
+
+DRUMS: Final = "drums"
+"""Name of the track with the groove."""
 
 Marker = tuple[int, str]
 """(ticks, text); the file gets it in plain ASCII."""
@@ -28,7 +33,7 @@ class ExportPlan:
 
     Args:
         tracks: parts that carry anything: `played`, `through`, `answer`, then what left on further
-            outputs, `to NAME`; a track per channel.
+            outputs, `to NAME`, a track per channel; and `drums`.
         tempos: (ticks, quarter notes a minute); the first at tick 0.
         metre: time signature.
         key: key signature; None if no key was in force.
@@ -51,13 +56,20 @@ class ExportReport:
     notes: int
 
 
-def plan_export(take: Take) -> ExportPlan:
-    """Lay a take out in ticks; writes nothing. Thread: any; pure."""
+def plan_export(take: Take, *, drums: bool = False) -> ExportPlan:
+    """Lay a take out in ticks, with the groove's `drums` on request; writes nothing.
+
+    Thread: any; pure. Raises: FieldError for a groove that cannot be read.
+    """
     ticks = tick_map(take)
     shift = _shift_ticks(take, ticks)
     tempos = tuple((at + shift if at else 0, tempo) for at, tempo in ticks.tempos())
+    tracks = [*_tracks(take, ticks, shift)]
+    if drums and (strokes := drum_notes(take, ticks)):
+        notes = tuple(replace(n, onset_ticks=n.onset_ticks + shift) for n in strokes)
+        tracks.append(TrackOut(DRUMS, DRUM_CHANNEL, notes))
     return ExportPlan(
-        tracks=tuple(_tracks(take, ticks, shift)),
+        tracks=tuple(tracks),
         tempos=tempos,
         metre=take.metre,
         key=_key_or_none(take.info.key),
@@ -65,13 +77,13 @@ def plan_export(take: Take) -> ExportPlan:
     )
 
 
-def export_take(take: Take, path: Path | str) -> ExportReport:
-    """Write a take as a Standard MIDI File, type 1.
+def export_take(take: Take, path: Path | str, *, drums: bool = False) -> ExportReport:
+    """Write a take as a Standard MIDI File, type 1, with the groove's `drums` on request.
 
     Raises: FieldError if the file exists already (it is left as it is) or cannot be written.
     """
     path = Path(path)
-    plan = plan_export(take)
+    plan = plan_export(take, drums=drums)
     _reserve(path)
     try:
         write_song(

@@ -6,30 +6,35 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 
-from live.takes.export import export_take
+from live.takes.export import DRUMS, ExportReport, export_take
 from live.takes.importing import import_song
 from live.takes.journal import list_takes, read_take
 from live.takes.take import TakeInfo
 from live.theory.errors import FieldError
 
-__all__ = ["export", "import_song", "list_takes"]
+__all__ = ["DRUMS", "export", "import_song", "list_takes"]
 
 
 def export(
-    journal_path: Path | str, ids: Sequence[int] | Literal["last"], out_dir: Path | str
-) -> list[Path]:
+    journal_path: Path | str,
+    ids: Sequence[int] | Literal["last"],
+    out_dir: Path | str,
+    *,
+    drums: bool = False,
+) -> list[ExportReport]:
     """Write takes as Standard MIDI Files; never over a file that is there.
 
     Args:
         journal_path: the journal.
         ids: the takes, or `last` for the latest one in which something was played.
         out_dir: folder for the files, made if there is none.
-    Returns: the files, in the order of `ids`.
+        drums: with the groove as a track; one that never had the transport running has none.
+    Returns: what was written, in the order of `ids`.
     Raises: FieldError (no such take, or a place that cannot be written); JournalError.
     """
     wanted = [_last_id(list_takes(journal_path))] if ids == "last" else ids
     takes = [read_take(journal_path, take_id) for take_id in wanted]
-    return [export_take(take, _free_name(Path(out_dir), take.info)).path for take in takes]
+    return [export_take(take, _free_name(Path(out_dir), take.info), drums=drums) for take in takes]
 
 
 def _last_id(takes: list[TakeInfo]) -> int:

@@ -34,6 +34,10 @@ _READ: Final = """
     SELECT at_ns, kind, port, data, detail FROM records
     WHERE id BETWEEN ? AND ? AND run = ? ORDER BY id"""
 
+_GROOVE_BEFORE: Final = """
+    SELECT at_ns, kind, port, data, detail FROM records
+    WHERE id < ? AND run = ? AND kind = 'groove' ORDER BY id DESC LIMIT 1"""
+
 
 class Journal:
     """The writing side.
@@ -139,12 +143,14 @@ def read_take(path: Path | str, take_id: int) -> Take:
             raise FieldError("take", allowed, take_id)
         span = (row["first_record"], row["last_record"], row["run"])
         records = [Record(*fields) for fields in database.execute(_READ, span)]
+        before = database.execute(_GROOVE_BEFORE, (row["first_record"], row["run"])).fetchall()
+    groove = [Record(*fields)._replace(at_ns=row["first_ns"]) for fields in before]
     held = [
         Record(row["first_ns"], kind, port, bytes.fromhex(data))
         for kind, port, data in json.loads(row["held"])
     ]
     metre = parse_metre(row["metre"])
-    return Take(_info(row), metre, row["first_ns"], row["end_ns"], (*held, *records))
+    return Take(_info(row), metre, row["first_ns"], row["end_ns"], (*groove, *held, *records))
 
 
 @contextmanager

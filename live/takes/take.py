@@ -44,8 +44,8 @@ class Take:
         metre: the time signature in force at the first moment.
         first_ns: monotonic time of the first moment (a note, or the transport's start).
         end_ns: monotonic time of the last moment.
-        records: in the order they were written; notes already held when the take began come
-            first, stamped `first_ns`.
+        records: in the order they were written; the groove in force and the notes already held
+            when the take began come first, stamped `first_ns`.
     """
 
     info: TakeInfo

@@ -17,7 +17,9 @@ from live.answer.grooves import (
     groove_for,
     hits,
     strokes,
+    strokes_in,
 )
+from live.answer.swing import in_force
 from live.clock.metre import Metre
 from live.theory.errors import FieldError
 
@@ -143,6 +145,31 @@ def test_strokes_are_the_hits_with_key_and_velocity(groove: Groove) -> None:
     found = strokes(groove, 4, Metre(4, 4))
     for stroke, (tick, drum) in zip(found, hits(groove, 4, Metre(4, 4)), strict=True):
         assert stroke == (tick, DRUM_KEYS[drum], VELOCITIES[drum])
+
+
+@given(
+    st.sampled_from([groove for groove in GROOVES if groove.name != "none"]),
+    st.lists(st.integers(-20_000, 40_000), min_size=3, max_size=3).map(sorted),
+    st.integers(-9, 9),
+    st.floats(0, 1),
+)
+def test_a_stretch_is_played_the_same_in_one_go_and_in_two(
+    groove: Groove, edges: list[int], origin_bar: int, dial: float
+) -> None:
+    begin, middle, end = edges
+    metre, swing = groove.metre, in_force(groove, groove.metre, 172.0, dial)
+    origin = origin_bar * metre.bar_ticks
+    around = (groove, metre, swing, origin)
+    whole = strokes_in(range(begin, end), *around)
+    assert whole == [
+        *strokes_in(range(begin, middle), *around),
+        *strokes_in(range(middle, end), *around),
+    ]
+    assert all(begin <= stroke.onset_ticks < end for stroke in whole)
+    # From its own first bar on it is what `strokes` says.
+    fresh = strokes_in(range(origin, origin + 5 * metre.bar_ticks), *around)
+    moved = [s._replace(onset_ticks=s.onset_ticks - origin) for s in fresh]
+    assert moved == strokes(groove, 5, metre, swing)
 
 
 @pytest.mark.parametrize(

@@ -31,6 +31,7 @@ def played(home):
 
     records = [
         fact("key", 0, key="D minor"),
+        fact("groove", 0, groove="two-step", swing=0.0),
         fact("start", 0, bar=0, beat=0.0, tempo=168.0, metre="4/4"),
         *note("in", "keys in", 0, 61),
         *note("out", "through", 0, 62),
@@ -74,6 +75,22 @@ def test_export(cli, played, tmp_path, words):
     assert [n.pitch for n in parts["through"]] == [62]
     assert [n.pitch for n in parts["answer"]] == [38]
     assert parts["answer"][0].start == pytest.approx(BAR_NS / 1e9, abs=0.001)
+
+
+def test_export_with_the_groove(cli, played, tmp_path):
+    said = cli("takes", "export", "--drums", "--out", tmp_path).out
+    assert said.rstrip().endswith(".mid: played, through, answer, drums")
+    (path,) = tmp_path.glob("*.mid")
+    (drums,) = [i for i in pretty_midi.PrettyMIDI(str(path)).instruments if i.is_drum]
+    kicks = [n.start for n in drums.notes if n.pitch == 36]
+    beat_s = 60 / 168
+    assert kicks == pytest.approx([0, 2.5 * beat_s, 4 * beat_s, 6.5 * beat_s], abs=1e-3)
+
+
+def test_export_says_why_there_are_no_drums(cli, call_mid, tmp_path):
+    cli("takes", "import", call_mid)
+    said = cli("takes", "export", "--drums", "--out", tmp_path).out
+    assert said.splitlines()[1] == "  no drums: the transport did not run, or no groove was noted"
 
 
 def test_export_never_overwrites(cli, played, tmp_path):

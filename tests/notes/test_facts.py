@@ -4,6 +4,7 @@ import json
 from live.notes.config import EngineConfig
 from live.notes.facts import changes, fact, silence_messages
 from live.notes.form import Form
+from live.notes.taste import Taste
 from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
 from tests.notes.receiver import Receiver
@@ -24,6 +25,9 @@ def test_every_change_a_reader_needs_is_told_once():
         snap="up",
         progression=parse_progression("i VI", D_MINOR),
         form=Form(1, 4, free=True),
+        answer=dataclasses.replace(
+            old.answer, groove="late-snare", taste=Taste(swing=0.5, leaps=1.0)
+        ),
         tempo_bpm=90.0,  # told by the transport, once it is in force
     )
     told = {record.kind: json.loads(record.detail) for record in changes(old, new, 7)}
@@ -31,6 +35,7 @@ def test_every_change_a_reader_needs_is_told_once():
         "key": {"key": "F# dorian"},
         "snap": {"snap": "up"},
         "progression": {"progression": "i VI"},
+        "groove": {"groove": "late-snare", "swing": 0.5},
         "form": {"call_bars": 1, "answer_bars": 4, "free": True},
     }
     assert changes(new, new, 8) == []

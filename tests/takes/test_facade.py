@@ -20,26 +20,29 @@ def journal(tmp_path):
 
 
 def test_the_last_take_is_the_last_with_something_in_it(journal, tmp_path):
-    (path,) = export(journal, "last", tmp_path / "out")
-    assert len(smf.read(path).notes["played"]) == 2
+    (report,) = export(journal, "last", tmp_path / "out")
+    assert len(smf.read(report.path).notes["played"]) == 2
 
 
 def test_names_tell_the_take_and_when_it_began(journal, tmp_path):
-    (path,) = export(journal, [2], tmp_path)
+    path = export(journal, [2], tmp_path)[0].path
     started = list_takes(journal)[1].started
     assert re.fullmatch(r"take-2-\d{4}-\d\d-\d\d-\d{4}\.mid", path.name)
     assert path.stem.removeprefix("take-2-") == f"{started[:10]}-{started[11:13]}{started[14:16]}"
 
 
 def test_exports_are_counted_and_never_written_over(journal, tmp_path):
-    paths = [export(journal, [1], tmp_path)[0] for _ in range(3)]
+    paths = [export(journal, [1], tmp_path)[0].path for _ in range(3)]
     stem = paths[0].stem
     assert [path.stem for path in paths] == [stem, f"{stem}-2", f"{stem}-3"]
     assert len({path.read_bytes() for path in paths}) == 1
 
 
 def test_several_takes_in_the_order_asked_for(journal, tmp_path):
-    assert [path.name[:7] for path in export(journal, [3, 1], tmp_path)] == ["take-3-", "take-1-"]
+    assert [report.path.name[:7] for report in export(journal, [3, 1], tmp_path)] == [
+        "take-3-",
+        "take-1-",
+    ]
 
 
 def test_no_such_take_writes_nothing(journal, tmp_path):
@@ -54,8 +57,8 @@ def test_no_takes_yet(tmp_path):
 
 
 def test_an_export_can_be_taken_in_again(journal, tmp_path):
-    (path,) = export(journal, [2], tmp_path)
+    path = export(journal, [2], tmp_path)[0].path
     again = import_song(journal, path)
     (copy,) = export(journal, [again], tmp_path)
-    assert smf.read(copy).notes == smf.read(path).notes
+    assert smf.read(copy.path).notes == smf.read(path).notes
     assert list_takes(journal)[-1].origin == path.name

@@ -111,7 +111,7 @@ class DegreePanel(Panel[DegreeView]):
         """Draw the view."""
         theme, scale, view = self.look.theme, self.look.scale, self.view
         tone = theme.ink if view.lit or not view.label else theme.dim
-        tall, line = self.look.px(49 if self.look.compact else 63), self.look.px(16)
+        tall, line = self.look.px(53 if self.look.compact else 65), self.look.px(16)
         if view.label:
             self._draw_label(painter, QRectF(box.left(), box.top(), box.width(), tall), tone)
         top = box.top() + tall if view.label else box.center().y() - line

@@ -198,7 +198,7 @@ SAMPLES: Final = (
         "section",
         "a song plan runs; its section has a key and chords of its own",
         replace(
-            _ANSWERED, key="F major", progression="I:2 V:2 vi:2 IV:2", phrase="call",
+            _ANSWERED, key="F major", progression="I:2 V:2 vi:2 IV:2", phrase="answer",
             phrase_beats=2.2, bar=43, progression_bar=3, chord="C", section="Swell",
             section_bar=19, section_bars=24, next_section="Landing",
         ),
