@@ -1,8 +1,8 @@
 """The composer: searches rhythms and lines for a brief and keeps the best that differ.
 
-A call from above is answered by a bass under it (`under`); a call in the answer's own range is
-answered in kind (`kind`, `judge`). Clearly different lines are kept, shaped (`shape`) and
-explained (`explain`).
+A call from above is answered by a bass under it (`under`); a call in the answer's own range, or
+below it (`octaves`), is answered in kind (`kind`, `judge`). Clearly different lines are kept,
+shaped (`shape`) and explained (`explain`).
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from live.answer.explain import reasons
 from live.answer.judge import answers_in_kind
 from live.answer.kind import LEAST_ONSETS
 from live.answer.line import OCTAVE
+from live.answer.octaves import in_reach
 from live.answer.scene import Scene
 from live.answer.shape import shape
 from live.answer.under import search
@@ -41,6 +42,7 @@ def compose(brief: Brief, vocabulary: Vocabulary | None = None) -> tuple[Choice,
     Thread: any; pure. Cost: about half a millisecond a line of two bars.
     """
     _check(brief)
+    brief = in_reach(brief)
     scene = Scene(brief, vocabulary)
     rng = Random(_seed(brief.seed))
     # Should every line that was found copy a kept phrase, one that copies it must do.

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from live.notes.config import EngineConfig
 from live.notes.form import BAR_COUNTS
 from live.notes.phrase import Brief, Call, PhraseNote
@@ -16,14 +14,10 @@ def write_brief(
     seed: int,
     like: tuple[PhraseNote, ...] = (),
 ) -> Brief:
-    """A brief for the answer to `call`, which holds at least one note; near `like`, if given.
-
-    A bass call is answered in kind. That the composer does with what lies in the answer's range
-    (`live.answer.scene`), so a bass call from elsewhere is told in the octaves of that range.
-    """
+    """A brief for the answer to `call`, which holds at least one note; near `like`, if given."""
     answer = config.answer
     return Brief(
-        call=into_range(call, answer.low, answer.high) if call.is_bass else call,
+        call=call,
         key=config.key,
         answer_bars=_answer_bars(call, config),
         metre=config.metre,
@@ -51,35 +45,3 @@ def _answer_bars(call: Call, config: EngineConfig) -> int:
     last = max(note.onset_ticks for note in call.notes)
     played = last // config.metre.bar_ticks + 1
     return min(bars for bars in BAR_COUNTS if bars >= min(played, BAR_COUNTS[-1]))
-
-
-def into_range(call: Call, low: int, high: int) -> Call:
-    """A call in the octaves of a range, which is an octave or more.
-
-    The whole line moves by as many octaves as bring the most notes in, the fewest of those; if most
-    would still lie outside, its notes move one by one.
-    """
-    pitches = [note.pitch for note in call.notes]
-
-    def inside(octaves: int) -> int:
-        return sum(low <= pitch + 12 * octaves <= high for pitch in pitches)
-
-    best = max(range(-10, 11), key=lambda octaves: (inside(octaves), -abs(octaves)))
-    if 2 * inside(best) > len(pitches):
-        moved = [pitch + 12 * best for pitch in pitches]
-    else:
-        moved = [_nearest_octave(pitch, low, high) for pitch in pitches]
-    notes = [
-        replace(note, pitch=_nearest_octave(pitch, 0, 127))
-        for note, pitch in zip(call.notes, moved, strict=True)
-    ]
-    return replace(call, notes=tuple(sorted(notes, key=lambda n: (n.onset_ticks, n.pitch))))
-
-
-def _nearest_octave(pitch: int, low: int, high: int) -> int:
-    """The same note name within the range, by the fewest octaves."""
-    while pitch < low:
-        pitch += 12
-    while pitch > high:
-        pitch -= 12
-    return pitch

@@ -1,10 +1,7 @@
 import dataclasses
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from live.answer.scene import Scene
 from live.clock.metre import Metre
 from live.notes.briefing import write_brief
 from live.notes.config import AnswerConfig, EngineConfig
@@ -66,53 +63,3 @@ def test_no_part_of_a_brief_is_forgotten():
 def test_a_free_answer_is_about_as_long_as_the_call(last_bar, bars):
     config = EngineConfig(D_MINOR, form=Form(free=True))
     assert write_brief(call(last_bar * 3840 + 10), config, 120.0, 0).answer_bars == bars
-
-
-def line(*pitches, is_bass=True):
-    notes = tuple(PhraseNote(480 * at, 240, pitch, 90) for at, pitch in enumerate(pitches))
-    return Call(notes, 2, is_bass=is_bass)
-
-
-def told(made, **answer):
-    config = EngineConfig(D_MINOR, answer=AnswerConfig(**answer))
-    return [note.pitch for note in write_brief(made, config, 170.0, 0).call.notes]
-
-
-@pytest.mark.parametrize(
-    ("played", "wanted"),
-    [
-        ((38, 41, 36, 33), (38, 41, 36, 33)),  # within E1 to G3: as it is
-        ((26, 29, 24, 26), (38, 41, 36, 38)),  # an octave below the range: up an octave
-        ((62, 65, 69, 62), (38, 41, 45, 38)),  # two octaves down all of it lies within
-        ((26, 38, 50, 41), (26, 38, 50, 41)),  # most of it lies within already
-        ((0, 1, 2), (36, 37, 38)),
-        ((127, 126), (55, 54)),
-    ],
-)
-def test_a_bass_call_is_told_in_the_octaves_of_the_answer(played, wanted):
-    assert told(line(*played)) == list(wanted)
-
-
-def test_a_call_that_is_no_bass_line_is_told_as_it_was_played():
-    assert told(line(74, 77, 81, is_bass=False)) == [74, 77, 81]
-
-
-def test_a_line_wider_than_the_range_is_folded_note_by_note():
-    # An octave's range, and a line that leaps about: wherever it is put, most lies outside.
-    assert told(line(40, 64, 16, 88), low=40, high=52) == [40, 52, 40, 52]
-
-
-@given(
-    st.lists(st.integers(0, 127), min_size=1, max_size=12),
-    st.integers(0, 115),
-    st.integers(12, 60),
-)
-def test_any_bass_call_is_answered_in_kind(pitches, low, width):
-    """The composer answers in kind what lies in its range for the most part."""
-    high = min(low + width, 127)
-    made = told(line(*pitches), low=low, high=high)
-    assert 2 * sum(low <= pitch <= high for pitch in made) > len(made)
-    assert [pitch % 12 for pitch in made] == [pitch % 12 for pitch in pitches]
-    assert all(0 <= pitch <= 127 for pitch in made)
-    config = EngineConfig(D_MINOR, answer=AnswerConfig(low=low, high=high))
-    assert Scene(write_brief(line(*pitches), config, 170.0, 0)).in_kind
