@@ -1,26 +1,33 @@
-"""`undersong drill`: practise the degrees of a key on the keyboard or by typing note names."""
+"""`undersong drill`: practise the degrees of a key on the keyboard or by typing note names.
+
+What was missed before is asked more often: the memory is the one of the drills in the window.
+"""
 
 from __future__ import annotations
 
 import argparse
 import random
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
+from live.daemon.settings import data_dir, load
 from live.faces.keyboard import open_keyboard
 from live.faces.output import aside, emit_json, plural, say, say_columns
 from live.faces.values import read_key, seed_number, whole_number
 from live.practice.drill import (
     Drill,
+    Tally,
     Verdict,
     after,
     ask,
     asked_degree,
     judge,
+    since,
     start_drill,
     total,
     weakest,
 )
+from live.takes.practised import Practised
 from live.theory.errors import FieldError
 from live.theory.pitch import parse_note, parse_spelling, pretty
 
@@ -34,22 +41,43 @@ NextNote = Callable[[], int | None]
 
 def run(args: argparse.Namespace) -> int:
     """Ask, judge, and sum up."""
-    drill = start_drill(read_key(args.key))
+    key = read_key(args.key)
     rounds = whole_number("rounds", args.rounds, 1, _MAX_ROUNDS)
     chance = random.Random(None if args.seed is None else seed_number(args.seed))
     words: Words = aside if args.json else say
+    memory = _memory(words) if args.seed is None else None
+    begun = memory.drill(key) if memory else start_drill(key)
     keyboard = None if args.typed else open_keyboard(words)
     if keyboard is None:
         words(_TYPING)
-        drill = _play(drill, rounds, chance, lambda: typed_note(words), words)
+        drill = _play(begun, rounds, chance, lambda: typed_note(words), words)
     else:
         with keyboard:
-            drill = _play(drill, rounds, chance, keyboard.next_note, words)
+            drill = _play(begun, rounds, chance, keyboard.next_note, words)
+    played = since(begun.tallies, drill.tallies)
+    if memory and total(played).asked:
+        _remember(memory, drill, words)
     if args.json:
-        emit_json(_as_json(drill))
+        emit_json(_as_json(drill, played))
     else:
-        _tell_summary(drill)
+        _tell_summary(drill, played)
     return 0
+
+
+def _memory(words: Words) -> Practised | None:
+    """What is known of each key; without a folder for it the drill goes on, and says why."""
+    try:
+        return Practised(data_dir(load()))
+    except OSError as error:
+        words(f"what is practised is not remembered: {error}")
+        return None
+
+
+def _remember(memory: Practised, drill: Drill, words: Words) -> None:
+    try:
+        memory.keep(drill)
+    except FieldError as error:
+        words(f"what was practised is not remembered: {error}")
 
 
 def _play(
@@ -90,18 +118,18 @@ def _read_note(text: str) -> int:
     return 60 + parse_spelling(text).pitch_class
 
 
-def _score(drill: Drill) -> tuple[int, str]:
-    tally = total(drill.tallies)
+def _score(played: Sequence[Tally]) -> tuple[int, str]:
+    tally = total(played)
     return tally.asked, f"{tally.right} right, {tally.close} close, {tally.wrong} wrong"
 
 
-def _tell_summary(drill: Drill) -> None:
-    asked, score = _score(drill)
+def _tell_summary(drill: Drill, played: Sequence[Tally]) -> None:
+    asked, score = _score(played)
     say()
     say(f"{plural(asked, 'note')} in {drill.key.pretty}: {score}")
     rows: list[tuple[str, ...]]
     rows = [("degree", "function", "asked", "right", "close", "wrong")]
-    for place, tally in enumerate(drill.tallies):
+    for place, tally in enumerate(played):
         degree = asked_degree(drill.key, place)
         counts = (str(n) for n in (tally.asked, tally.right, tally.close, tally.wrong))
         rows.append((pretty(degree.label()), degree.name, *counts))
@@ -112,13 +140,13 @@ def _tell_summary(drill: Drill) -> None:
         say(f"practise {pretty(degree.label())}, the {degree.name}, again")
 
 
-def _as_json(drill: Drill) -> dict[str, object]:
+def _as_json(drill: Drill, played: Sequence[Tally]) -> dict[str, object]:
     verdicts: tuple[Verdict, ...] = ("right", "close", "wrong")
-    tally = total(drill.tallies)
+    tally = total(played)
     degrees = [
         {"degree": asked_degree(drill.key, place).label(), "asked": t.asked}
         | {verdict: getattr(t, verdict) for verdict in verdicts}
-        for place, t in enumerate(drill.tallies)
+        for place, t in enumerate(played)
     ]
     return {
         "key": drill.key.name,

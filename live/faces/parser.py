@@ -165,7 +165,9 @@ def _add_practice(commands: _Commands[Parser]) -> None:
     drill = _command(commands, "drill", "live.faces.drill_cli:run", "practise the degrees of a key")
     drill.add_argument("--key", default="D minor", metavar="KEY", help=_KEY_HELP)
     drill.add_argument("--rounds", default="20", metavar="N", help="how many questions")
-    drill.add_argument("--seed", metavar="N", help="same seed, same questions")
+    drill.add_argument(
+        "--seed", metavar="N", help="same seed, same questions, whatever was missed before"
+    )
     drill.add_argument("--typed", action="store_true", help="type note names, use no MIDI port")
     _json(drill)
     demo = _command(commands, "demo", "live.faces.demo:run", "the whole job, no device needed")

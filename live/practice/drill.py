@@ -148,6 +148,14 @@ def total(tallies: Sequence[Tally]) -> Tally:
     )
 
 
+def since(before: Sequence[Tally], now: Sequence[Tally]) -> tuple[Tally, ...]:
+    """What was answered between two counts of the same degrees, degree by degree."""
+    return tuple(
+        Tally(new.right - old.right, new.close - old.close, new.wrong - old.wrong)
+        for old, new in zip(before, now, strict=True)
+    )
+
+
 def weakest(drill: Drill) -> int | None:
     """Place of the degree missed most, None while every answer was right."""
     missed = [p for p, t in enumerate(drill.tallies) if t.asked > t.right]

@@ -42,7 +42,11 @@ class Practised:
         return Drill(key, tuple(Tally(*(int(n * _KEPT) for n in row)) for row in rows))
 
     def keep(self, drill: Drill) -> None:
-        """Remember a drill as it stands. Raises: FieldError if it cannot be written."""
+        """Remember a drill as it stands. Raises: FieldError if it cannot be written.
+
+        What another practice has written of other keys meanwhile stays.
+        """
+        self._keys = {**self._keys, **_read(self.path)}
         self._keys[drill.key.name] = [[t.right, t.close, t.wrong] for t in drill.tallies]
         text = json.dumps(self._keys, ensure_ascii=False, separators=(",", ":"))
         write_whole(self.path, text.encode("utf-8"))

@@ -10,12 +10,14 @@ import threading
 import pytest
 
 from live.clock.manual import ManualClock
+from live.daemon.settings import data_dir, load
 from live.faces import drill_cli
 from live.faces.keyboard import Keyboard, open_keyboard
 from live.ports import rt
 from live.ports.api import PortError
 from live.ports.memory import MemoryDriver, MemoryHub
-from live.practice.drill import after, ask, start_drill
+from live.practice.drill import after, ask, start_drill, total
+from live.takes.practised import Practised
 from live.theory.keys import parse_key
 
 NAMES = ["D", "E", "F", "G", "A", "Bb", "C"]  # D minor: one flat in its signature
@@ -78,6 +80,40 @@ def test_ctrl_c_still_sums_up(cli, monkeypatch):
     spoken = cli("drill", "--typed")
     assert spoken.code == 0
     assert "0 notes in D minor" in spoken.out
+
+
+def test_what_was_missed_is_remembered_and_asked_more_often(cli, home, monkeypatch):
+    typed(monkeypatch, *["C#"] * 30)
+    first = cli("drill", "--typed", "--rounds", "30", "--json").json
+    assert first["asked"] == 30
+    remembered = Practised(data_dir(load()))
+    known = remembered.drill(parse_key("D minor")).tallies
+    assert total(known).asked == sum(
+        row[verdict] // 2 for row in first["degrees"] for verdict in ("right", "close", "wrong")
+    )
+    typed(monkeypatch, "D")
+    again = cli("drill", "--typed", "--rounds", "1", "--json").json
+    assert again["asked"] == 1  # the sum is of this drill alone
+
+
+def test_a_seed_asks_the_same_whatever_is_remembered_and_leaves_it(cli, home, monkeypatch):
+    typed(monkeypatch, *["C#"] * 20)
+    cli("drill", "--typed", "--rounds", "20")
+    (file,) = data_dir(load()).glob("practised*")
+    before = file.read_bytes()
+    typed(monkeypatch, *(NAMES[place] for place in questions(10, 4)))
+    spoken = cli("drill", "--typed", "--rounds", "10", "--seed", "4")
+    assert "10 notes in D minor: 10 right" in spoken.out
+    assert file.read_bytes() == before
+
+
+def test_without_a_place_to_remember_it_says_so_and_asks_all_the_same(cli, home, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", "/dev/null/nowhere")
+    typed(monkeypatch, "D")
+    spoken = cli("drill", "--typed", "--rounds", "1")
+    assert spoken.code == 0
+    assert "what is practised is not remembered: " in spoken.out
+    assert "1 note in D minor" in spoken.out
 
 
 def test_weak_degrees_are_named(cli, monkeypatch):

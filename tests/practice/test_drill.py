@@ -16,6 +16,7 @@ from live.practice.drill import (
     asked_degree,
     asked_note,
     judge,
+    since,
     start_drill,
     total,
     weakest,
@@ -156,3 +157,15 @@ def test_degrees_are_named():
     key = parse_key("D minor")
     labels = [asked_degree(key, place).label() for place in range(7)]
     assert labels == ["1", "2", "b3", "4", "5", "b6", "b7"]
+
+
+@given(st.lists(st.sampled_from([(p, v) for p in range(7) for v in VERDICTS])))
+def test_what_was_answered_since_is_what_was_answered(answers):
+    begun = after(after(start_drill(parse_key("D minor")), 0, "wrong"), 3, "right")
+    drill = begun
+    for place, verdict in answers:
+        drill = after(drill, place, verdict)
+    played = since(begun.tallies, drill.tallies)
+    for place, tally in enumerate(played):
+        for verdict in VERDICTS:
+            assert getattr(tally, verdict) == answers.count((place, verdict))

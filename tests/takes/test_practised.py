@@ -55,6 +55,15 @@ def test_what_cannot_be_read_is_put_aside_and_not_lost(tmp_path: Path) -> None:
     assert (tmp_path / "practised-damaged-1.json").read_text(encoding="utf-8") == "{"
 
 
+def test_two_practices_at_once_keep_both_keys(tmp_path: Path) -> None:
+    one, other = Practised(tmp_path), Practised(tmp_path)
+    one.keep(replace(start_drill(KEY), tallies=worked()))
+    other.keep(start_drill(parse_key("C major")))
+    again = Practised(tmp_path)
+    assert again.drill(KEY).tallies[0].right == 4
+    assert len(again.drill(parse_key("C major")).tallies) == 7
+
+
 def test_a_folder_that_has_gone_is_told(tmp_path: Path) -> None:
     folder = tmp_path / "gone"
     folder.mkdir()
