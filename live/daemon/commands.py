@@ -127,7 +127,7 @@ def _form(args: list[str]) -> Order:
 
 
 def _choose(args: list[str]) -> Order:
-    if len(args) != 1 or not args[0].isdecimal():
+    if len(args) != 1 or not re.fullmatch("[0-9]{1,5}", args[0]):
         raise FieldError("choose", "the number of a choice, from 1", " ".join(args))
     return Order(event=Do(0, "choose", int(args[0])))
 
@@ -169,9 +169,10 @@ def _note(args: list[str]) -> Order:
     if len(args) not in (2, 3) or args[0] not in ("on", "off"):
         raise FieldError("note", "on or off, a note, and perhaps a velocity", " ".join(args))
     pitch = parse_note(args[1])
-    velocity = int(args[2]) if len(args) == 3 and args[2].isdecimal() else _SCREEN_VELOCITY
+    text = args[2] if len(args) == 3 else str(_SCREEN_VELOCITY)
+    velocity = int(text) if re.fullmatch("[0-9]{1,3}", text) else 0
     if not 1 <= velocity <= 127:
-        raise FieldError("note velocity", "1 to 127", velocity)
+        raise FieldError("note velocity", "a whole number from 1 to 127", text)
     data = note_on(0, pitch, velocity) if args[0] == "on" else note_off(0, pitch)
     return Order(event=MidiIn(0, SCREEN_SOURCE, data))
 

@@ -73,7 +73,10 @@ class Field:
         if not self._has_type(value):
             raise FieldError(self.name, self.allowed, value)
         if self.kind == "number":
-            value = float(value)
+            try:
+                value = float(value)
+            except OverflowError:
+                raise FieldError(self.name, self.allowed, value) from None
             if not math.isfinite(value):
                 raise FieldError(self.name, self.allowed, value)
         if self.options and value not in self.options:
@@ -271,8 +274,16 @@ def find_field(name: str) -> Field:
     """The setting of a name such as `play.key`; FieldError if there is none."""
     found = BY_NAME.get(name)
     if found is None:
-        raise FieldError("setting", ", ".join(BY_NAME), name)
+        raise FieldError("setting", _names_like(name), name)
     return found
+
+
+def _names_like(name: str) -> str:
+    """The settings of the section that was named; the sections, if there is none of that name."""
+    section = f"{name.partition('.')[0]}."
+    near = [known for known in BY_NAME if known.startswith(section)]
+    sections = dict.fromkeys(known.partition(".")[0] for known in BY_NAME)
+    return ", ".join(near) or f"SECTION.NAME; the sections are {', '.join(sections)}"
 
 
 def check_value(name: str, value: Any, own: Iterable[Scale] = ()) -> Any:  # noqa: ANN401

@@ -199,7 +199,7 @@ class LinkServer:
                 return
             command, args = message["tell"], message.get("args", [])
             self._ask(number, str(command), [str(arg) for arg in args])
-        except (ValueError, KeyError, AttributeError, TypeError):
+        except (ValueError, KeyError, AttributeError, TypeError, RecursionError):
             self._queue(number, '{"ok": false, "error": "not a request of the link"}')
 
     def _drop(self, number: int) -> None:

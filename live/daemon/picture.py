@@ -164,6 +164,8 @@ class Picture:
             section_bars=section_bars,
             next_section=next_section,
             song_repeats=settings["song.repeat"],
+            first_note_starts=settings["time.start_on_first_note"],
+            answers=settings["answer.on"],
             routing=self._routing,
             routing_notes=self._routing_notes,
         )

@@ -200,7 +200,7 @@ def read_toml(text: str, base: Settings) -> Settings:
     """Settings of a TOML text over `base`; FieldError with the line of what is wrong."""
     try:
         tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # the parser lets numbers without end through
         raise FieldError("settings file", "valid TOML", str(error)) from None
     several = dict(base.tables)
     for name, read in _TABLES.items():
@@ -252,7 +252,7 @@ def journal_path(settings: Settings | None = None) -> Path:
 
 def _read_text(path: Path) -> str:
     try:
-        return path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8-sig")  # some editors begin with a mark
     except (OSError, UnicodeDecodeError) as error:
         reason = os.strerror(error.errno) if isinstance(error, OSError) and error.errno else error
         raise FieldError("settings file", f"a readable text file ({reason})", str(path)) from None

@@ -159,6 +159,8 @@ class Snapshot:
     section_bars: int = 0
     next_section: str = ""  # "" = this one stays
     song_repeats: bool = True  # after the last section the plan begins again
+    first_note_starts: bool = True  # the stopped transport, by our own clock
+    answers: bool = True  # the bass answers
     routing: tuple[RoutingRow, ...] = ()  # zones in their order, then routes, then the answer
     routing_notes: tuple[str, ...] = ()  # what is worth knowing of it, a sentence each
 

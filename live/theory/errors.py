@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+_LONGEST = 200
+"""Characters of a value that are shown: a whole song's chords, not a whole file."""
+
 
 class FieldError(ValueError):
     """A value a user gave cannot be used.
@@ -20,8 +23,13 @@ class FieldError(ValueError):
         self.got = got
         self.where = where
         place = f" ({where})" if where else ""
-        super().__init__(f"{field}{place}: got {got!r}; allowed: {allowed}")
+        super().__init__(f"{field}{place}: got {_shown(got)}; allowed: {allowed}")
 
     def __reduce__(self) -> tuple[type[FieldError], tuple[str, str, object, str]]:
         """Keep all four parts when the error crosses a process border."""
         return (type(self), (self.field, self.allowed, self.got, self.where))
+
+
+def _shown(got: object) -> str:
+    text = repr(got)
+    return text if len(text) <= _LONGEST else f"{text[:_LONGEST]}..."

@@ -26,6 +26,14 @@ def test_before_the_engine_has_spoken_the_settings_are_shown() -> None:
     )
 
 
+def test_faces_know_what_starts_and_whether_the_bass_answers() -> None:
+    shown = Picture(SETTINGS).snapshot()
+    assert (shown.first_note_starts, shown.answers) == (True, True)
+    quiet = SETTINGS.changed({"time.start_on_first_note": False, "answer.on": False})
+    shown = Picture(quiet).snapshot()
+    assert (shown.first_note_starts, shown.answers) == (False, False)
+
+
 def test_place_and_chord_follow_the_tick() -> None:
     picture = Picture(SETTINGS)
     tick = 12 * 3 * TICKS_PER_BEAT + TICKS_PER_BEAT

@@ -109,8 +109,11 @@ def test_ranges_are_read_by_name_and_by_number() -> None:
 
 
 def test_an_unknown_setting_is_answered_with_the_known_ones() -> None:
-    with pytest.raises(FieldError, match=r"play\.key"):
+    with pytest.raises(FieldError, match=r"play\.key") as of_play:
         find_field("play.colour")
+    assert "time.tempo" not in of_play.value.allowed
+    with pytest.raises(FieldError, match=r"sections are play, song, time"):
+        find_field("playing.key")
 
 
 # Files
@@ -129,6 +132,7 @@ def test_a_file_changes_what_it_names_and_nothing_else() -> None:
         ('[play]\n\nkey = "H minor"\n', 3, "play.key"),
         ("[time]\ntempo = nan\n", 2, "time.tempo"),
         ("[time]\n# tempo = 5\ntempo = 1e9\n", 3, "time.tempo"),
+        (f"[time]\ntempo = 1{'0' * 400}\n", 2, "time.tempo"),
         ('[answer]\nchoices = "three"\n', 2, "answer.choices"),
         ("[play]\nkee = 1\n", 2, "setting"),
         ('[sound]\n"level_db" = 3\n', 2, "sound.level_db"),
@@ -146,8 +150,9 @@ def test_a_wrong_file_is_told_with_its_line(text: str, line: int, field: str) ->
 
 
 def test_a_file_that_is_no_toml(tmp_path: Path) -> None:
-    with pytest.raises(FieldError, match="TOML"):
-        read_toml("[play\nkey", defaults())
+    for text in ("[play\nkey", f"a = {'9' * 5000}", f"a = {'[' * 3000}", "[play]\n[play]"):
+        with pytest.raises(FieldError, match="TOML"):
+            read_toml(text, defaults())
     for name, content in (("latin.toml", "ü".encode("latin-1")), ("nothing.toml", None)):
         path = tmp_path / name
         if content is not None:
@@ -164,6 +169,12 @@ def test_defaults_then_file_then_assignments(tmp_path: Path) -> None:
     assert (settings["play.key"], settings["time.tempo"]) == ("G minor", 165.0)
     with pytest.raises(FieldError, match="NAME=VALUE"):
         load(path, ["tempo"])
+
+
+def test_a_file_may_begin_with_the_mark_that_some_editors_write(tmp_path: Path) -> None:
+    path = tmp_path / "marked.toml"
+    path.write_text('[play]\nkey = "G minor"\n', encoding="utf-8-sig")
+    assert load(path)["play.key"] == "G minor"
 
 
 def test_the_users_own_file_is_found() -> None:

@@ -11,6 +11,11 @@ def test_the_error_names_field_place_value_and_range():
     assert str(FieldError("tempo", "20 to 300", "x")) == "tempo: got 'x'; allowed: 20 to 300"
 
 
+def test_a_value_of_many_pages_is_cut():
+    assert len(str(FieldError("tempo", "20 to 300", "x" * 5000))) < 300
+    assert str(FieldError("tempo", "20 to 300", "x" * 150)).count("x") == 150
+
+
 def test_it_crosses_a_process_border_whole():
     error = pickle.loads(pickle.dumps(FieldError("tempo", "20 to 300", 7, "line 3")))
     assert (error.field, error.allowed, error.got, error.where) == (

@@ -38,6 +38,10 @@ def call_words(snapshot: Snapshot) -> str:
             return "Connect a keyboard, or play keys A to L"
         if snapshot.clock == "following" and snapshot.clock_state == "stopped":
             return "Waiting for the outside clock to start"
+        if snapshot.first_note_starts and not snapshot.free:
+            return f"Play {bars(snapshot.call_bars)}: your first note is the first beat"
+        if snapshot.first_note_starts:
+            return "Play, then pause: that is the call"
         return f"Press start, then play {bars(snapshot.call_bars)}"
     if snapshot.free:
         return "Play, then pause: that is the call"
@@ -46,11 +50,13 @@ def call_words(snapshot: Snapshot) -> str:
 
 def answer_words(snapshot: Snapshot) -> str:
     """What an empty answer lane says."""
+    if not snapshot.answers:
+        return "The bass is silent: answer.on is false"
     if snapshot.answer_state == "composing":
         return "Composing the bass answer"
     if snapshot.free:
         return "The bass answers when you pause"
-    if not snapshot.playing and not has_keyboard(snapshot):
+    if not (snapshot.playing or snapshot.first_note_starts or has_keyboard(snapshot)):
         return f"Then press start; the bass answers {bars(snapshot.answer_bars)}"
     return f"The bass answers here, {bars(snapshot.answer_bars)}"
 

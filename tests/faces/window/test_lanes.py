@@ -114,4 +114,4 @@ def test_screen_readers_hear_both_phrases() -> None:
     words = panel.accessibleName()
     assert words.startswith("Call: ♭3 5 4 ♭3 2 ♭3 5 ♭6 5. Answer playing: 1 1 ♭3")
     panel.show_view(lanes_view(IDLE))
-    assert panel.accessibleName().startswith("Call: Press start, then play 2 bars. Answer:")
+    assert panel.accessibleName().startswith("Call: Play 2 bars: your first note")

@@ -52,11 +52,24 @@ def test_the_playhead_is_there_only_while_a_part_runs() -> None:
 def test_empty_lanes_say_what_to_do() -> None:
     nothing = lanes_view(snapshot_named("nothing-connected"))
     assert "Connect a keyboard" in nothing.call_note
-    assert "press start" in nothing.answer_note
-    assert lanes_view(IDLE).call_note == "Press start, then play 2 bars"
+    assert lanes_view(IDLE).call_note == "Play 2 bars: your first note is the first beat"
+    assert lanes_view(replace(IDLE, free=True)).call_note == "Play, then pause: that is the call"
     assert "Composing" in lanes_view(snapshot_named("composing")).answer_note
     waiting = replace(IDLE, clock="following")
     assert lanes_view(waiting).call_note == "Waiting for the outside clock to start"
+
+
+def test_start_is_to_be_pressed_only_where_no_note_starts() -> None:
+    waits = replace(IDLE, first_note_starts=False)
+    assert lanes_view(waits).call_note == "Press start, then play 2 bars"
+    alone = replace(waits, inputs=())
+    assert lanes_view(alone).answer_note == "Then press start; the bass answers 2 bars"
+    assert "press start" not in lanes_view(replace(IDLE, inputs=())).answer_note
+
+
+def test_a_bass_that_is_switched_off_promises_no_answer() -> None:
+    silent = replace(IDLE, answers=False)
+    assert lanes_view(silent).answer_note == "The bass is silent: answer.on is false"
 
 
 def test_higher_notes_lie_higher_and_all_stay_inside_the_lane() -> None:
