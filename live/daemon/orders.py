@@ -71,7 +71,15 @@ class Orders:
         self._ident = 0
 
     def ask(self, face: int, command: str, args: list[str]) -> None:
-        """A face gives a command."""
+        """A face gives a command. A fault of ours in it is told, and everything goes on."""
+        try:
+            self._ask(face, command, args)
+        except Exception as error:  # noqa: BLE001 - no word of a face may end what plays
+            fault = f"a fault in Undersong itself, in '{command}': {error!r}"
+            self._server.reply(face, {"ok": False, "error": fault})
+            self._tell(fault)
+
+    def _ask(self, face: int, command: str, args: list[str]) -> None:
         try:
             own = self._picture.settings.scales
             order = read_command(command, args, own, self._picture.heard)

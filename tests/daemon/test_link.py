@@ -108,7 +108,15 @@ def test_a_face_that_does_not_read_holds_nobody_up(daemon: Daemon) -> None:
 
 
 @pytest.mark.parametrize(
-    "junk", [b"junk\n", b"[]\n", b'{"tell": 1, "args": 3}\n', b"\xff\xfe\n", b"{}\n"]
+    "junk",
+    [
+        b"junk\n",
+        b"[]\n",
+        b'{"tell": 1, "args": 3}\n',
+        b"\xff\xfe\n",
+        b"{}\n",
+        b"[" * 60_000 + b"\n",
+    ],
 )
 def test_junk_gets_an_error_and_the_next_command_works(daemon: Daemon, junk: bytes) -> None:
     with LinkClient(daemon.path) as client:
