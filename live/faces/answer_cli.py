@@ -23,10 +23,12 @@ from live.notes.phrase import Brief, Call, Choice, PhraseNote
 from live.notes.taste import DIALS, SWITCHES, Taste
 from live.ports.files import SongFile, TrackOut, read_song, write_song
 from live.theory.degrees import degree_of
+from live.theory.errors import FieldError
 from live.theory.pitch import pretty
 from live.theory.progressions import parse_progression
 
 _MAX_ANSWER_BARS: Final = 16
+_MAX_CALL_BARS: Final = 1024
 _MAX_CHOICES: Final = 8
 _PASSING: Final = "·"
 """Stands where a note is no tone of its chord."""
@@ -53,7 +55,10 @@ def run(args: argparse.Namespace) -> int:
 
 
 def call_of(song: SongFile) -> Call:
-    """The file from its first bar line as a call, rounded up to whole bars."""
+    """The file from its first bar line as a call, rounded up to whole bars.
+
+    Raises: FieldError if it is far longer than a song.
+    """
     notes = tuple(
         PhraseNote(n.onset_ticks, n.length_ticks, n.pitch, n.velocity) for n in pitched_notes(song)
     )
@@ -61,6 +66,8 @@ def call_of(song: SongFile) -> Call:
     last_onset = max((n.onset_ticks for n in notes), default=0)
     end = max((n.onset_ticks + n.length_ticks for n in notes), default=0)
     bars = max(last_onset // bar + 1, math.ceil((end - _RING_TICKS) / bar))
+    if bars > _MAX_CALL_BARS:
+        raise FieldError("call", f"at most {_MAX_CALL_BARS} bars, from the file's first", bars)
     return Call(notes=notes, bars=bars)
 
 

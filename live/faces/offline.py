@@ -92,6 +92,8 @@ def _tell_degrees(
     origin = "found" if found else "given"
     marked = f", {outside} outside the key (marked {_SLIP})" if outside else ", all in the key"
     say(f"{key.pretty} ({origin}): {plural(len(notes), 'note')}{marked if notes else ''}")
+    if not notes:
+        return
     rows = [("bar", "beat", "", "note", "degree", "function", "works", "leans to")]
     for note, way in notes:
         place = _bar_and_beat(note.onset_ticks, song.metre)

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Final
 
-from live.faces.output import emit_json, say
+from live.faces.output import emit_json, plural, say
 from live.ports.files import read_song
 from live.ports.synth import render_song, write_wav
 
@@ -23,5 +23,5 @@ def run(args: argparse.Namespace) -> int:
         facts = {"file": args.target, "length_s": round(length_s, 3), "notes": len(song.notes)}
         emit_json(facts | {"sample_rate_hz": SAMPLE_RATE_HZ})
     else:
-        say(f"{args.target}: {length_s:.1f} s, {len(song.notes)} notes")
+        say(f"{args.target}: {length_s:.1f} s, {plural(len(song.notes), 'note')}")
     return 0

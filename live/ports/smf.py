@@ -127,7 +127,8 @@ def _chunks(data: bytes, name: str) -> list[tuple[bytes, bytes]]:
         letters, length = struct.unpack(">4sI", data[at : at + 8])
         content = data[at + 8 : at + 8 + length]
         if len(content) < length:
-            raise FieldError("file", f"{length} bytes at byte {at + 8}", len(content), name)
+            wanted = f"{length} bytes from byte {at + 8} on; the file ends before"
+            raise FieldError("file", wanted, len(content), name)
         found.append((letters, content))
         at += 8 + length
     if not found:

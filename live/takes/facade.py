@@ -26,7 +26,8 @@ def export(
 
     Args:
         journal_path: the journal.
-        ids: the takes, or `last` for the latest one in which something was played.
+        ids: the takes, or `last` for the latest one in which something was played; a file
+            that was taken in only where nothing was.
         out_dir: folder for the files, made if there is none.
         drums: with the groove as a track; one that never had the transport running has none.
     Returns: what was written, in the order of `ids`.
@@ -38,9 +39,10 @@ def export(
 
 
 def _last_id(takes: list[TakeInfo]) -> int:
-    for info in reversed(takes):
-        if info.notes or info.answers:
-            return info.id
+    """The latest take that was played; where none was, the file that was taken in last."""
+    heard = [info for info in takes if info.notes or info.answers]
+    for info in reversed([info for info in heard if not info.origin] or heard):
+        return info.id
     raise FieldError("take", "one that was recorded", "last: nothing was recorded yet")
 
 

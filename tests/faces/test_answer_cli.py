@@ -171,6 +171,15 @@ def test_a_long_call_gets_an_answer_of_at_most_sixteen_bars(cli, tmp_path):
     assert max(n["onset_beats"] for n in found["choices"][0]["notes"]) < 64
 
 
+def test_a_call_far_longer_than_a_song_is_refused_at_once(cli, tmp_path):
+    path = tmp_path / "endless.mid"
+    far = PhraseNote(60_000 * 3840, 900, 62, 90)
+    write_song(path, [TrackOut("keys", 0, (PhraseNote(0, 900, 60, 90), far))])
+    refused = cli("answer", path, *KEY)
+    assert refused.code == 2
+    assert "call: got 60001; allowed: at most 1024 bars" in refused.err
+
+
 def test_an_answer_opens_in_the_drum_less_call_only(cli, call_mid):
     # The call's drum note (channel 10, General MIDI) is no part of the call.
     found = cli("answer", call_mid, *KEY, "--json").json

@@ -208,6 +208,7 @@ def test_a_file_without_notes_has_degrees_in_a_given_key_only(cli, tmp_path):
     mido.MidiFile(tracks=[mido.MidiTrack()]).save(path)
     assert cli("degrees", path, "--key", "C", "--json").json == {"key": "C major", "notes": []}
     assert cli("degrees", path, "--json").code == 2
+    assert cli("degrees", path, "--key", "C").out == "C major (given): 0 notes\n"
 
 
 def test_a_note_just_before_a_bar_line_stands_on_it(cli, tmp_path):

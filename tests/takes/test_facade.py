@@ -24,6 +24,16 @@ def test_the_last_take_is_the_last_with_something_in_it(journal, tmp_path):
     assert len(smf.read(report.path).notes["played"]) == 2
 
 
+def test_a_file_that_was_taken_in_since_is_not_the_last_take(journal, tmp_path):
+    (report,) = export(journal, "last", tmp_path)
+    import_song(journal, report.path)
+    (again,) = export(journal, "last", tmp_path)
+    assert again.path.name.startswith("take-2-")
+    imported = tmp_path / "imported.sqlite"
+    import_song(imported, report.path)
+    assert export(imported, "last", tmp_path)[0].path.name.startswith("take-1-")
+
+
 def test_names_tell_the_take_and_when_it_began(journal, tmp_path):
     path = export(journal, [2], tmp_path)[0].path
     started = list_takes(journal)[1].started
