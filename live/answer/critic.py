@@ -1,8 +1,12 @@
-"""The critic: a short list of named features, each 0 to 1, with a weight and a source.
+"""The critic of a bass under a call from above: named features, each 0 to 1, weighed by hand.
 
-The list is data, so that learned weights and more features can take its place without touching
-the search. "Bass tracks" are 66 tracks with drums (31,973 onsets) in the open packages freedoom
-and OpenMSX; "tunes" are 974 folk tunes with a four-bar call and answer that ship with music21.
+There are two critics because there are pairs of one kind only to learn from. Tunes that answer
+tunes are plenty, and answers in kind are weighed by what was learned from them (`kinship`,
+`manner`). No open corpus has calls from above with the basses that answer them, so here each
+feature has its source, what was counted on basses or on tunes, and a weight set by hand.
+
+"Bass tracks" are 66 tracks with drums (31,973 onsets) in the open packages freedoom and OpenMSX;
+"tunes" are 974 folk tunes with a four-bar call and answer that ship with music21.
 """
 
 from __future__ import annotations

@@ -103,18 +103,14 @@ def build_frame(brief: Brief, heard: Heard, harmony: Harmony, *, fine: bool = Fa
         for struck in (_strokes(groove, drum, brief) for drum in _LISTENED_TO)
     )
     strong, beat = strong_offsets(brief.metre), beat_ticks(brief.metre)
-    grid = TRIPLET_TICKS if heard.grid_ticks == TRIPLET_TICKS else EIGHTH_TICKS
-    on_grid = set(range(0, bar_ticks, grid))
-    plain = grid == EIGHTH_TICKS and not (swing.lean and swing.value_ticks == EIGHTH_TICKS)
-    pickup = {bar_ticks - TICKS_PER_SIXTEENTH} if plain else set()
+    on_grid = frozenset(range(0, bar_ticks, _grid_ticks(heard)))
+    usual = on_grid | _between(heard, swing, fine=fine)
     sixteenths = range(0, bar_ticks, TICKS_PER_SIXTEENTH)
-    finer = {*sixteenths, *range(0, bar_ticks, TRIPLET_TICKS)} if fine else set()
     bars: list[tuple[Spot, ...]] = []
     for bar in range(brief.answer_bars):
         start, called = bar * bar_ticks, set(heard.bar(bar).onsets)
         drums = {tick - start for tick in kicks if start <= tick < start + bar_ticks}
         moves = {o for o in sixteenths if _moves(harmony, start + o)}
-        offsets = on_grid | called | drums | moves | pickup | finer
         bars.append(
             tuple(
                 Spot(
@@ -127,10 +123,25 @@ def build_frame(brief: Brief, heard: Heard, harmony: Harmony, *, fine: bool = Fa
                     beat=offset % beat == 0,
                     eighth=offset in on_grid,
                 )
-                for offset in sorted(offsets)
+                for offset in sorted(usual | called | drums | moves)
             )
         )
     return Frame(tuple(bars), bar_ticks, kicks, snares, swing)
+
+
+def _grid_ticks(heard: Heard) -> int:
+    return TRIPLET_TICKS if heard.grid_ticks == TRIPLET_TICKS else EIGHTH_TICKS
+
+
+def _between(heard: Heard, swing: Swing, *, fine: bool) -> set[int]:
+    """Offsets between the grid's that are spots in every bar: the pickup, and all if `fine`."""
+    bar_ticks, swung_eighths = swing.bar_ticks, swing.lean and swing.value_ticks == EIGHTH_TICKS
+    has_pickup = _grid_ticks(heard) == EIGHTH_TICKS and not swung_eighths
+    pickup = {bar_ticks - TICKS_PER_SIXTEENTH} if has_pickup else set()
+    if not fine:
+        return pickup
+    steps = (TICKS_PER_SIXTEENTH, TRIPLET_TICKS)
+    return pickup.union(*(range(0, bar_ticks, step) for step in steps))
 
 
 def _place(tick: int, groove: Groove, drums_swing: Swing, swing: Swing) -> int:

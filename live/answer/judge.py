@@ -1,4 +1,4 @@
-"""Judging lines drawn in kind: how likely each is to be the answer, and which to take."""
+"""Judging lines drawn in kind: how likely each is to be the answer."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from math import log as ln
 from random import Random
 from typing import Final, NamedTuple
 
-from live.answer.choose import Draft, distance
+from live.answer.choose import Draft, draw
 from live.answer.dials import turn
 from live.answer.explain import words
 from live.answer.facts import Facts
@@ -41,14 +41,6 @@ _COPY_COST_BASS: Final = 1.5
 
 _SAME_REACH: Final = 6.0
 
-_APART: Final = 0.5
-"""Choices that share more than this are drawn apart, by `_ALIKE_COST` for all that they share."""
-
-_ALIKE_COST: Final = 8.0
-_SAME_WORDS: Final = 20.0
-"""Two choices never bear the same words while there are others."""
-
-
 _POOL: Final = 18
 _LEAST_POOL: Final = 8
 _BEATS_BUDGET: Final = 400
@@ -78,7 +70,7 @@ def answers_in_kind(scene: Scene, count: int, rng: Random) -> list[Draft]:
                 logs.append(log)
         if len({draft.words for draft in drafts.values()}) >= count:
             break
-    return take(list(drafts.values()), logs, count, rng)
+    return draw(list(drafts.values()), logs, count, rng)
 
 
 def chance(log_odds: float) -> float:
@@ -144,31 +136,3 @@ def notes_of(facts: Facts) -> list[tuple[int, int, int]]:
         (onset, end - onset, pitch)
         for onset, end, pitch in zip(facts.onsets, ends, facts.pitches, strict=True)
     ]
-
-
-def take(drafts: list[Draft], logs: list[float], count: int, rng: Random) -> list[Draft]:
-    """Draw `count` drafts by their log odds, each unlike the ones before it; best score first.
-
-    The first is drawn among all that leave enough worse ones; the others are drawn among those,
-    so that being listed first does not favour any kind of line.
-    """
-    order = sorted(range(len(drafts)), key=lambda i: -drafts[i].score)
-    left = order[: max(1, len(order) - count + 1)]
-    taken: list[Draft] = []
-    while left and len(taken) < count:
-        totals = [logs[i] - _cost(drafts[i], taken) for i in left]
-        top = max(totals)
-        i = rng.choices(left, [exp(total - top) for total in totals])[0]
-        if not taken:
-            left = order[order.index(i) :]
-        left.remove(i)
-        taken.append(drafts[i])
-    return sorted(taken, key=lambda draft: -draft.score)
-
-
-def _cost(draft: Draft, taken: list[Draft]) -> float:
-    if not taken:
-        return 0.0
-    shared = 1 - min(distance(draft.facts, other.facts) for other in taken)
-    same_words = any(draft.words == other.words for other in taken)
-    return _ALIKE_COST * max(0.0, shared - (1 - _APART)) + _SAME_WORDS * same_words

@@ -1,4 +1,4 @@
-"""How much an answer belongs to a call: the learned part of the critic.
+"""How much an answer belongs to a call: the critic of answers in kind, learned from tunes.
 
     heard = Kinship(call, tonic_pc, is_minor, metre)     # once a call
     heard.score(answer)                                  # log odds, higher: more its answer

@@ -28,6 +28,24 @@ class Wish(NamedTuple):
     pull: float
 
 
+class Outline(NamedTuple):
+    """What a line sets out to do.
+
+    Args:
+        way: how to answer.
+        arc: where the line lies over time.
+        figure: one of FIGURES, for bars that neither the head nor an earlier bar decides.
+        targets: from `head_targets` for the same way.
+        echo: pitches by tick that must come back if harmony allows it.
+    """
+
+    way: Way
+    arc: Arc
+    figure: tuple[int, ...]
+    targets: dict[int, int]
+    echo: dict[int, int]
+
+
 FIGURES: Final[tuple[tuple[int, ...], ...]] = (
     (0, 0, 7, 0),
     (0, 12, 0, 7),
@@ -94,51 +112,35 @@ def head_targets(way: Way, scene: Scene) -> dict[int, int]:
     return dict(zip(melody, _into_range(pitches, *compass(scene.brief)), strict=True))
 
 
-def build_slots(
-    onsets: tuple[int, ...],
-    way: Way,
-    arc: Arc,
-    figure: tuple[int, ...],
-    targets: dict[int, int],
-    scene: Scene,
-    echo: dict[int, int] | None = None,
-) -> tuple[Slot, ...]:
+def build_slots(onsets: tuple[int, ...], outline: Outline, scene: Scene) -> tuple[Slot, ...]:
     """What the line search needs to know about each chosen onset.
 
     Args:
         onsets: ascending ticks.
-        way: how to answer.
-        arc: where the line lies over time.
-        figure: one of FIGURES, for bars that neither the head nor an earlier bar decides.
-        targets: from `head_targets` for the same way.
+        outline: what the line sets out to do.
         scene: what it stands in.
-        echo: pitches by tick that must come back if harmony allows it.
     """
-    bar_ticks = scene.frame.bar_ticks
+    low, top = compass(scene.brief)
     high = turn(scene.brief.taste.register)
     guessed = scene.brief.progression is None
+    figure, bar_ticks = outline.figure, scene.frame.bar_ticks
     period = bar_ticks * (2 if len(scene.frame.by_bar) > 2 else 1)
     places = {tick: i for i, tick in enumerate(onsets)}
     slots: list[Slot] = []
     for tick, after in pairwise((*onsets, scene.frame.end)):
         spot, ground = scene.spots[tick], scene.harmony.at(tick)
         new_chord = bool(slots) and slots[-1].ground != ground
-        centre = _centre(*compass(scene.brief), arc, tick / scene.frame.end)
-        centre = _leant(centre, high, *compass(scene.brief))
+        centre = _centre(low, top, outline.arc, tick / scene.frame.end)
+        centre = _leant(centre, high, low, top)
         root = _nearest(ground.bottom_pc, centre)
         mate = places.get(tick - period, -1)
-        pull = way.pull * (_NEW_CHORD_SHARE if new_chord else 1)
-        wish = _head_wish(tick, targets, pull, scene.head_end)
-        if way.motif == "root":
-            wish = Wish(root, way.pull)
-        if echo and tick in echo:
-            wish = Wish(echo[tick], _ECHO_PULL)
-        elif wish is None and mate < 0:
+        wish = _wish(outline, tick, root, scene, new_chord=new_chord)
+        if wish is None and mate < 0:
             wish = Wish(root + figure[spot.offset * len(figure) // bar_ticks], _FIGURE_PULL)
         slots.append(
             Slot(
                 ground=ground,
-                strong=(spot.strong or new_chord) and not (guessed and echo and tick in echo),
+                strong=(spot.strong or new_chord) and not (guessed and tick in outline.echo),
                 heavy=spot.beat or after - tick >= TICKS_PER_BEAT,
                 one=spot.offset == 0 or new_chord,
                 centre=centre,
@@ -163,6 +165,17 @@ def _leant(centre: float, high: float, low: int, top: int) -> float:
     """The centre drawn to the lowest or highest part of the compass, as far as the control asks."""
     end = top - _EDGE if high > 0 else low + _EDGE
     return centre + (end - centre) * abs(high)
+
+
+def _wish(outline: Outline, tick: int, root: int, scene: Scene, *, new_chord: bool) -> Wish | None:
+    """What a place is drawn to, apart from the figure and from what an earlier bar did there."""
+    if tick in outline.echo:
+        return Wish(outline.echo[tick], _ECHO_PULL)
+    way = outline.way
+    if way.motif == "root":
+        return Wish(root, way.pull)
+    pull = way.pull * (_NEW_CHORD_SHARE if new_chord else 1)
+    return _head_wish(tick, outline.targets, pull, scene.head_end)
 
 
 def _head_wish(tick: int, targets: dict[int, int], pull: float, head_end: int) -> Wish | None:

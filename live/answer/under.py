@@ -16,7 +16,15 @@ from live.answer.endings import closes
 from live.answer.explain import words
 from live.answer.facts import Facts
 from live.answer.line import APPROACHES, OCTAVE, Approach, Ending, find_line
-from live.answer.plan import ARCS, FIGURES, build_slots, call_targets, compass, head_targets
+from live.answer.plan import (
+    ARCS,
+    FIGURES,
+    Outline,
+    build_slots,
+    call_targets,
+    compass,
+    head_targets,
+)
 from live.answer.rhythm import FAST_BPM, echoed, felt, pick_onsets
 from live.answer.scene import Scene
 from live.answer.taught import familiar, is_copy
@@ -98,7 +106,8 @@ class _Searcher:
         scene, rng, taste = self._scene, self._rng, self._scene.brief.taste
         onsets, echo = self._onsets(way)
         arc = ARCS[(number + rng.randrange(len(ARCS))) % len(ARCS)]
-        slots = build_slots(onsets, way, arc, rng.choice(FIGURES), targets, scene, echo)
+        outline = Outline(way, arc, rng.choice(FIGURES), targets, echo)
+        slots = build_slots(onsets, outline, scene)
         ending = self._ending(onsets[-1], echo, APPROACHES[number % len(APPROACHES)])
         pitches = find_line(slots, *compass(scene.brief), ending, rng, turn(taste.leaps))
         if taste.walk_up:

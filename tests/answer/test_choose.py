@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from random import Random
+
 import pytest
 
-from live.answer.choose import Draft, distance, pick
+from live.answer.choose import Draft, distance, draw, pick
 from live.answer.facts import Facts
 from live.answer.scene import Scene
 from live.answer.ways import WAYS
@@ -57,3 +59,12 @@ def test_a_line_without_a_claim_comes_later() -> None:
     claims = _draft(0.7, "head", "up to 1", *A)
     free = _draft(0.8, "free", "up to 1", *B)
     assert pick([free, claims], 1) == [claims]
+
+
+def test_likelier_lines_are_taken_more_often() -> None:
+    drafts = [
+        Draft(_facts((0, 38), (480 * (i + 1), 41)), None, ("free", str(i)), 0.5) for i in range(2)
+    ]
+    firsts = [draw(drafts, [0.0, 2.0], 1, Random(seed))[0].words[1] for seed in range(200)]
+    # Odds of e squared to one: 88 in 100.
+    assert 0.8 < firsts.count("1") / 200 < 0.95
