@@ -117,7 +117,9 @@ class CallPart:
             self.listener.release(key, self._transport.ticks_at(at_ns))
             self._watch_pause()
 
-    def release_some(self, at_ns: int, source: int | None, channel: int | None) -> None:
+    def release_some(
+        self, at_ns: int, source: int | None = None, channel: int | None = None
+    ) -> None:
         """Every key of a source and channel comes up (None = of any)."""
         if self.listener.is_open:
             self.listener.release_some(self._transport.ticks_at(at_ns), source, channel)

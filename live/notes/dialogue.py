@@ -13,7 +13,7 @@ from live.notes.config import EngineConfig
 from live.notes.events import Action, Output
 from live.notes.facts import fact
 from live.notes.kept import keep
-from live.notes.listener import CallListener, SourceKey
+from live.notes.listener import CallListener
 from live.notes.offer import Offer, Offered
 from live.notes.phrase import AnswerState, Brief, Choice, PhraseNote
 from live.notes.player import AnswerPlayer, Due, Mark
@@ -129,30 +129,6 @@ class Dialogue:
         self.offer.give_up_waiting()
         self._due.clear()
         self.calls.begin_section(tick)
-
-    # The player's notes, while the transport plays
-
-    def press(
-        self,
-        key: SourceKey,
-        at_ns: int,
-        pitch: int,
-        velocity: int,
-        is_bass: bool,  # noqa: FBT001 - passed on from the router as it is
-        out: list[Output],
-    ) -> None:
-        """A note of a call zone begins."""
-        self.calls.press(key, at_ns, pitch, velocity, is_bass, out)
-
-    def release(self, key: SourceKey, at_ns: int) -> None:
-        """A key comes up."""
-        self.calls.release(key, at_ns)
-
-    def release_some(
-        self, at_ns: int, source: int | None = None, channel: int | None = None
-    ) -> None:
-        """Every key of a source and channel comes up (None = of any)."""
-        self.calls.release_some(at_ns, source, channel)
 
     # The form's marks
 

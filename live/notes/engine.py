@@ -37,14 +37,7 @@ from live.notes.harmony import Harmony
 from live.notes.held import HeldLedger
 from live.notes.light_echo import LightEcho
 from live.notes.loop_guard import LoopGuard
-from live.notes.midi import (
-    CLOCK,
-    CONTROL_CHANGE,
-    NOTE_OFF,
-    NOTE_ON,
-    SYSTEM_RESET,
-    ends_notes,
-)
+from live.notes.midi import CLOCK, CONTROL_CHANGE, NOTE_OFF, NOTE_ON, SYSTEM_RESET, ends_notes
 from live.notes.player import AnswerOff, AnswerOn, AnswerPlayer, Due
 from live.notes.record import Record
 from live.notes.router import Router
@@ -85,17 +78,25 @@ class Engine:
         self.light_echo = LightEcho()
         self.harmony = Harmony(config.progression, config.metre.bar_ticks, config.first_bar)
         self.panics = 0
-        self._steps: dict[type[Any], Callable[[Any, list[Output]], None]] = {
+        self._steps = self._steps_by_event()
+        self._acts = self._acts_by_action()
+
+    def _steps_by_event(self) -> dict[type[Any], Callable[[Any, list[Output]], None]]:
+        """What an event of each kind does."""
+        return {
             MidiIn: self._midi,
-            Tick: self._nothing,
+            Tick: lambda _tick, _out: None,  # it only lets time pass
             Change: self._change,
-            Do: lambda do, out: self._actions[do.action](do, out),
+            Do: lambda do, out: self._acts[do.action](do, out),
             Jump: self.song.jump,
             Learn: lambda event, _: self.cues.watch.learn(event.wish),
             Composed: lambda new, _: self.dialogue.composed(new.request, new.choices, new.at_ns),
             SourceLost: self._source_lost,
         }
-        self._actions: dict[Action, Callable[[Do, list[Output]], None]] = {
+
+    def _acts_by_action(self) -> dict[Action, Callable[[Do, list[Output]], None]]:
+        """What each action does."""
+        return {
             "start": lambda do, out: self.control.start(do.at_ns, out),
             "continue": lambda do, out: self.control.resume(do.at_ns, do.value, out),
             "stop": lambda do, out: self.control.halt(do.at_ns, out),
@@ -172,9 +173,6 @@ class Engine:
 
     # Events
 
-    def _nothing(self, _event: Tick, _out: list[Output]) -> None:
-        """A tick only lets time pass."""
-
     def _midi(self, event: MidiIn, out: list[Output]) -> None:
         at_ns, source, data = event
         if source == CLOCK_SOURCE:
@@ -196,10 +194,10 @@ class Engine:
             self._release_everything(at_ns, out)
         self.router.route(at_ns, source, data, out)
         if kind in (NOTE_ON, NOTE_OFF):
-            self.dialogue.release((source, status & 0x0F, data[1]), at_ns)
+            self.dialogue.calls.release((source, status & 0x0F, data[1]), at_ns)
         elif kind == CONTROL_CHANGE and ends_notes(data):
             for channel in self.router.zone_of(source, status & 0x0F):
-                self.dialogue.release_some(at_ns, source, channel)
+                self.dialogue.calls.release_some(at_ns, source, channel)
 
     def _comes_back(self, event: MidiIn, out: list[Output]) -> bool:
         """True if this is our own message that came in again, and is to be dropped."""
@@ -222,12 +220,11 @@ class Engine:
             self.control.start_by_note(at_ns, out)
         if self.router.needs_chord:
             self.router.set_chord(self.chord_now(at_ns))
-        port = KEYS_IN if source != RETURN_SOURCE else RETURN
-        out.append(Record(at_ns, "in", port, data))
+        out.append(Record(at_ns, "in", _port(source), data))
         began = self.router.route(at_ns, source, data, out)
         if began is not None and transport.playing:
             key = (source, data[0] & 0x0F, data[1])
-            self.dialogue.press(key, at_ns, *began, out)
+            self.dialogue.calls.press(key, at_ns, *began, out)
 
     def _is_cue(self, event: MidiIn, out: list[Output]) -> bool:
         """True if a message is a cue: what it asks for is done, and it is not heard."""
@@ -275,7 +272,7 @@ class Engine:
     def _let_go(self, at_ns: int, source: int, out: list[Output]) -> None:
         """An input has gone: its keys and pedals come up."""
         self.router.let_go(at_ns, source, out)
-        self.dialogue.release_some(at_ns, source)
+        self.dialogue.calls.release_some(at_ns, source)
 
     def _release(self, event: Do, out: list[Output]) -> None:
         self.control.halt(event.at_ns, out)
@@ -292,7 +289,7 @@ class Engine:
     def _release_everything(self, at_ns: int, out: list[Output]) -> None:
         self.router.let_everything_go(at_ns, out)
         self.player.unschedule(0)
-        self.dialogue.release_some(at_ns)
+        self.dialogue.calls.release_some(at_ns)
 
 
 def _port(source: int) -> str:
