@@ -29,8 +29,6 @@ class Cueing:
     """
 
     def __init__(self, settings: Settings) -> None:
-        self.number = 0
-        """The last cue that the engine told us to see to."""
         self.notice = ""
         """Why something that was learned is not used, "" = nothing."""
         self._tables: list[dict[str, Any]] = []

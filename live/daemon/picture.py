@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterable
-from dataclasses import dataclass, field
-from typing import Any, cast
+from collections.abc import Callable, Iterable
+from dataclasses import asdict, dataclass, field, replace
+from typing import Any, Final
 
 from live.clock.metre import parse_metre
 from live.daemon.engine_view import EngineView, PlainNote
@@ -15,7 +15,6 @@ from live.daemon.routing import routing_notes, routing_rows
 from live.daemon.settings import Settings, taste_of
 from live.daemon.snapshot import (
     ChoiceView,
-    ClockState,
     DrillView,
     HeldView,
     NoteView,
@@ -25,7 +24,6 @@ from live.daemon.snapshot import (
 )
 from live.notes.ear import ALL, OFF, Heard
 from live.notes.harmony import Harmony
-from live.notes.phrase import AnswerState
 from live.theory.errors import FieldError
 from live.theory.keys import Key, parse_key
 from live.theory.progressions import parse_progression
@@ -55,6 +53,19 @@ NOTHING_YET = EngineView(
 )
 """The view before the engine has spoken, and while it is being started again."""
 
+_AS_SEEN: Final = (
+    "clock_state",
+    "playing",
+    "phrase",
+    "chosen",
+    "answer_state",
+    "sounding",
+    "answer_sounding",
+    "late_answers",
+    "late_ms_p99",
+)
+"""What the snapshot shows as the engine's view has it."""
+
 
 @dataclass(slots=True)
 class Picture:
@@ -67,7 +78,7 @@ class Picture:
     notice: str = ""
     lost_before: int = 0  # counted by engines that have gone
     kept: int = 0  # phrases in the sketch's vocabulary
-    drill: DrillView = field(default_factory=DrillView)
+    drill: Callable[[], DrillView] = DrillView  # what is practised now
     _harmony: Harmony = field(init=False)
     _key: Key = field(init=False)
     _seen: tuple[str, str, str, int] = ("", "", "", 0)
@@ -106,51 +117,12 @@ class Picture:
 
     def snapshot(self) -> Snapshot:
         """The snapshot of this moment."""
-        self._look()
         settings, view = self.settings, self.view
-        call_bars, answer_bars, free = self._form()
+        shown, drill = self._played(), self.drill()
         section, section_bars, next_section = view.section
-        metre = parse_metre(settings["time.metre"])
-        bar = int(view.tick) // metre.bar_ticks
-        place, bars = self._harmony.bar_at(view.tick)
-        chord = self._harmony.chord_at(view.tick)
-        choices = tuple(
-            ChoiceView(rank, score, words, reasons, _notes(notes))
-            for rank, score, words, reasons, notes in view.choices
-        )
-        return Snapshot(
-            key=self._seen[0],
-            snap=snap_in_drill(settings["play.snap"]) if self.drill.on else settings["play.snap"],
-            labels=settings["play.labels"],
-            progression=self._seen[1],
-            progression_bar=place,
-            progression_bars=bars,
-            chord=chord.name if chord else "",
-            tempo=round(view.tempo_bpm or settings["time.tempo"], 2),
-            clock="following" if view.following else "internal",
-            clock_state=cast("ClockState", view.clock_state),
-            playing=view.playing,
-            bar=bar + 1,
-            beat=round((view.tick - bar * metre.bar_ticks) / metre.beat_ticks + 1, 3),
-            metre=str(metre),
-            call_bars=call_bars,
-            answer_bars=answer_bars,
-            free=free,
-            phrase=cast("Any", view.phrase),
-            phrase_beats=round(view.phrase_beats, 3),
-            call=_notes(view.call),
-            answer=choices[view.chosen - 1].notes if view.chosen else (),
-            choices=choices,
-            chosen=view.chosen,
-            answer_state=cast("AnswerState", view.answer_state),
-            held=tuple(HeldView(pressed, sounding) for pressed, sounding in view.held),
-            sounding=view.sounding,
-            answer_sounding=view.answer_sounding,
-            inputs=self.inputs,
-            outputs=self.outputs,
-            lost=self.lost_before + view.lost,
-            late_answers=view.late_answers,
-            late_ms_p99=view.late_ms_p99,
+        return replace(
+            shown,
+            snap=snap_in_drill(shown.snap) if drill.on else shown.snap,
             notice=self.notice,
             panics=view.panics,
             hearing=self._listening.hear(view, self._key),
@@ -158,9 +130,9 @@ class Picture:
             kept=self.kept,
             groove=view.groove or settings["answer.groove"],
             taste=taste_of(settings),
-            drill=self.drill,
+            drill=drill,
             section=section,
-            section_bar=bar - view.first_bar + 1 if section else 0,
+            section_bar=shown.bar - view.first_bar if section else 0,
             section_bars=section_bars,
             next_section=next_section,
             song_repeats=settings["song.repeat"],
@@ -168,6 +140,43 @@ class Picture:
             answers=settings["answer.on"],
             routing=self._routing,
             routing_notes=self._routing_notes,
+        )
+
+    def _played(self) -> Snapshot:
+        """What is played, in what key and where in the form."""
+        self._look()
+        settings, view = self.settings, self.view
+        call_bars, answer_bars, free = self._form()
+        metre = parse_metre(settings["time.metre"])
+        bar = int(view.tick) // metre.bar_ticks
+        place, bars = self._harmony.bar_at(view.tick)
+        chord = self._harmony.chord_at(view.tick)
+        choices = tuple(_choice(*choice) for choice in view.choices)
+        return Snapshot(
+            **{name: getattr(view, name) for name in _AS_SEEN},
+            key=self._seen[0],
+            snap=settings["play.snap"],
+            labels=settings["play.labels"],
+            progression=self._seen[1],
+            progression_bar=place,
+            progression_bars=bars,
+            chord=chord.name if chord else "",
+            tempo=round(view.tempo_bpm or settings["time.tempo"], 2),
+            clock="following" if view.following else "internal",
+            bar=bar + 1,
+            beat=round((view.tick - bar * metre.bar_ticks) / metre.beat_ticks + 1, 3),
+            metre=str(metre),
+            call_bars=call_bars,
+            answer_bars=answer_bars,
+            free=free,
+            phrase_beats=round(view.phrase_beats, 3),
+            call=_notes(view.call),
+            answer=choices[view.chosen - 1].notes if view.chosen else (),
+            choices=choices,
+            held=tuple(HeldView(pressed, sounding) for pressed, sounding in view.held),
+            inputs=self.inputs,
+            outputs=self.outputs,
+            lost=self.lost_before + view.lost,
         )
 
     def _form(self) -> tuple[int, int, bool]:
@@ -197,12 +206,20 @@ class Picture:
 
     def status(self) -> dict[str, Any]:
         """What `tell status` answers: the snapshot's plain facts, notes as MIDI numbers."""
-        import dataclasses
-
-        snapshot = dataclasses.asdict(self.snapshot())
+        snapshot = asdict(self.snapshot())
         snapshot["held"] = [held["pressed"] for held in snapshot["held"]]
         snapshot["sounding"] = sorted([*snapshot["sounding"], *snapshot.pop("answer_sounding")])
         return snapshot
+
+
+def _choice(
+    rank: int,
+    score: float,
+    words: tuple[str, str],
+    reasons: tuple[str, ...],
+    notes: tuple[PlainNote, ...],
+) -> ChoiceView:
+    return ChoiceView(rank, score, words, reasons, _notes(notes))
 
 
 def _notes(notes: tuple[PlainNote, ...]) -> tuple[NoteView, ...]:

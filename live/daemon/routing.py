@@ -27,23 +27,24 @@ def routing_rows(settings: Settings) -> tuple[RoutingRow, ...]:
     config = engine_config(settings)
     rows = [_zone_row(zone) for zone in (*config.zones, DRUMS)]
     rest = "all the rest" if config.zones else "all"
-    rows.append(_row("zone", "", _ANY, rest, _does(EVERYTHING), EVERYTHING.output, None))
+    rows.append(RoutingRow("zone", "", _ANY, rest, _does(EVERYTHING), EVERYTHING.output, 0))
     rows += [
-        _row(
+        RoutingRow(
             "route",
             f"route {number}",
             route.input,
             _copied(route),
             "copied untouched",
             route.output,
-            route.out_channel,
+            _number(route.out_channel, route.output),
         )
         for number, route in enumerate(config.routes, 1)
     ]
     answer = config.answer
     if answer.enabled:
         span = note_span(answer.low, answer.high)
-        rows.append(_row("answer", "", "the bass", span, "answers", ANSWER, answer.channel))
+        channel = _number(answer.channel, ANSWER)
+        rows.append(RoutingRow("answer", "", "the bass", span, "answers", ANSWER, channel))
     return tuple(rows)
 
 
@@ -59,14 +60,14 @@ def _zone_row(zone: Zone) -> RoutingRow:
     if (zone.min_velocity, zone.max_velocity) != (1, 127):
         takes.append(f"velocity {zone.min_velocity} to {zone.max_velocity}")
     output = "" if zone.role == "control" else zone.output
-    return _row(
+    return RoutingRow(
         "zone",
         zone.name,
         zone.input or _ANY,
         ", ".join(takes) or "all",
         _does(zone),
         output,
-        zone.out_channel,
+        _number(zone.out_channel, output),
     )
 
 
@@ -90,12 +91,9 @@ def _channels(channels: Iterable[int]) -> list[str]:
     return [f"{word} {' '.join(numbers)}"] if numbers else []
 
 
-def _row(
-    kind: str, name: str, source: str, takes: str, does: str, output: str, channel: int | None
-) -> RoutingRow:
-    return RoutingRow(
-        kind, name, source, takes, does, output, 0 if channel is None or not output else channel + 1
-    )
+def _number(channel: int | None, output: str) -> int:
+    """The channel on which something leaves, as people count; 0 = as it came, or not at all."""
+    return 0 if channel is None or not output else channel + 1
 
 
 def _doubled(config: EngineConfig) -> Sequence[str]:

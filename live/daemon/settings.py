@@ -121,7 +121,6 @@ def engine_config(settings: Settings, labels: Labels | None = None) -> EngineCon
     zones = resolve_zones(settings.zones, labels)
     key = parse_key(settings["play.key"])
     text = settings["play.progression"].strip()
-    low, high = read_range(settings["answer.range"])
     form = Form(settings["form.call_bars"], settings["form.answer_bars"], settings["form.free"])
     return EngineConfig(
         key=key,
@@ -142,23 +141,28 @@ def engine_config(settings: Settings, labels: Labels | None = None) -> EngineCon
         lead_clock=settings["time.clock_out"],
         start_on_first_note=settings["time.start_on_first_note"],
         silence_beats=settings["form.silence_beats"],
-        answer=AnswerConfig(
-            enabled=settings["answer.on"],
-            groove=settings["answer.groove"],
-            low=low,
-            high=high,
-            max_velocity=settings["answer.max_velocity"],
-            choices=settings["answer.choices"],
-            seed=settings["answer.seed"],
-            channel=settings["answer.channel"] - 1,
-            cutoff_ms=settings["answer.cutoff_ms"],
-            taste=taste_of(settings),
-        ),
+        answer=_answer_config(settings),
         lights=LightsConfig(
             channel=settings["lights.channel"] - 1,
             layout=parse_layout(settings["lights.layout"]),
             **{name: settings[f"lights.{name}"] for name in VALUE_WORDS},
         ),
+    )
+
+
+def _answer_config(settings: Settings) -> AnswerConfig:
+    low, high = read_range(settings["answer.range"])
+    return AnswerConfig(
+        enabled=settings["answer.on"],
+        groove=settings["answer.groove"],
+        low=low,
+        high=high,
+        max_velocity=settings["answer.max_velocity"],
+        choices=settings["answer.choices"],
+        seed=settings["answer.seed"],
+        channel=settings["answer.channel"] - 1,
+        cutoff_ms=settings["answer.cutoff_ms"],
+        taste=taste_of(settings),
     )
 
 

@@ -21,6 +21,7 @@ from live.daemon.backing import Backing
 from live.daemon.child import Child
 from live.daemon.cueing import Cueing
 from live.daemon.engine_view import EngineView
+from live.daemon.handover import Handover
 from live.daemon.labels import Labels
 from live.daemon.link_server import LinkServer
 from live.daemon.opening import first_facts, tell_routing
@@ -30,12 +31,13 @@ from live.daemon.practising import Practising
 from live.daemon.reloading import SettingsFile
 from live.daemon.settings import Settings, engine_config, journal_path
 from live.daemon.snapshot import PortView
+from live.daemon.specials import Specials
 from live.daemon.staff import Staff
 from live.daemon.tally import SoundingTally
 from live.daemon.teaching import Teaching
+from live.daemon.telling import Telling
 from live.notes.config import EngineConfig
 from live.notes.events import Composed
-from live.notes.facts import fact
 from live.notes.record import Record
 from live.takes.writer import JournalWriter
 
@@ -79,25 +81,25 @@ class Supervisor:
         self._picture = Picture(cueing.use(settings))
         self._journal = JournalWriter(journal_path(settings))
         self._tally = SoundingTally()
-        self._practising = Practising(settings, self._tell_people)
+        self._telling = Telling(self._picture, self._server, self._journal)
+        self._practising = Practising(settings, self._telling.tell)
+        self._picture.drill = self._practising.view
         self._staff = Staff(lambda: self._picture.settings, self._config_for, self._inbox.put)
         self._backing = Backing(self._staff.sound)
         self._teaching = Teaching(
-            settings, self._staff.composer, self._picture.count_kept, self._tell_people
+            settings, self._staff.composer, self._picture.count_kept, self._telling.tell
         )
-        self._orders = Orders(
-            SettingsFile(config),
+        self._handover = Handover(self._staff.engine, self._telling, self._picture, self._use)
+        specials = Specials(
             self._picture,
-            self._server,
+            SettingsFile(config),
             self._staff,
-            self._backing,
             self._teaching,
             self._practising,
             cueing,
-            lambda: self._config_for(self._staff.labels),
-            self._tell_people,
-            self._publish,
-            self._quit,
+        )
+        self._orders = Orders(
+            self._picture, self._telling, self._handover, specials, cueing, self._quit
         )
         self._orders.tell_notice()
         self._running = True
@@ -135,7 +137,7 @@ class Supervisor:
         if kind == "ask":
             self._orders.ask(*item[1:])
         elif kind == "joined":
-            self._publish()
+            self._telling.publish()
         elif kind == "quit":
             self._running = False
         elif item[2] is None:
@@ -145,7 +147,7 @@ class Supervisor:
         elif kind == "composer":
             request, choices, problem = item[2]
             if problem:
-                self._tell_people(problem)
+                self._telling.tell(problem)
             self._staff.engine.send(("do", 0, Composed(0, request, choices)))
         elif kind == "sound":
             self._sound_frame(item[2])
@@ -154,20 +156,20 @@ class Supervisor:
         staff = self._staff
         engine = staff.engine
         if engine.child is not None and engine.hangs(self._grace_s):
-            self._tell_people("the engine hung (a MIDI service can do that); it is started again")
+            self._telling.tell("the engine hung (a MIDI service can do that); it is started again")
             engine.child.kill()
         for name in staff.revive():
             if name == "engine":
                 engine.send(("release", self._tally.endings()))
-                self._tell_people("the engine was started again; what sounded was released")
+                self._telling.tell("the engine was started again; what sounded was released")
             elif name == "composer":
                 self._teaching.send()
         for sentence in (self._journal.error, self._journal.notice):
             if sentence and sentence not in self._told:
                 self._told.add(sentence)
-                self._tell_people(sentence)
+                self._telling.tell(sentence)
         if staff.window_ended():
-            self._tell_people("the window has closed; Undersong goes on without it")
+            self._telling.tell("the window has closed; Undersong goes on without it")
 
     # What children say
 
@@ -180,7 +182,7 @@ class Supervisor:
             self._picture.view = EngineView(*frame[1])
             self._practising.look(self._picture.view)
             self._backing.drum(self._picture.view, self._picture.settings)
-            self._publish()
+            self._telling.publish()
         elif kind == "heard":
             self._picture.listen(frame[1])
         elif kind == "compose":
@@ -188,9 +190,9 @@ class Supervisor:
         elif kind == "ports":
             self._ports(frame[1], frame[2])
         elif kind in ("done", "refused"):
-            self._orders.done(frame[1], frame[2] if kind == "refused" else "")
+            self._handover.done(frame[1], frame[2] if kind == "refused" else "")
         elif kind == "problem":
-            self._tell_people(frame[1])
+            self._telling.tell(frame[1])
 
     def _records(self, records: list[Record]) -> None:
         self._journal.put(records)
@@ -200,7 +202,7 @@ class Supervisor:
         self._practising.follow(records)
         for record in records:
             if record.kind == "error":
-                self._show(json.loads(record.detail)["what"])
+                self._telling.show(json.loads(record.detail)["what"])
             elif record.kind in ("cue", "learned"):
                 self._orders.follow(record)
 
@@ -208,11 +210,11 @@ class Supervisor:
         self._picture.inputs, self._picture.outputs = inputs, outputs
         for port in (*inputs, *outputs):
             print(f"{port.role}: {port.state} {port.name} ({port.reason})", file=sys.stderr)
-        self._publish()
+        self._telling.publish()
 
     def _sound_frame(self, frame: tuple[Any, ...]) -> None:
         if frame[0] == "silent":
-            self._tell_people(frame[1])
+            self._telling.tell(frame[1])
         elif frame[0] == "ready":
             print(f"sound: {frame[1]}", file=sys.stderr)
 
@@ -224,7 +226,7 @@ class Supervisor:
             if self._picture.view.playing:
                 self._journal.put([Record(time.monotonic_ns(), "stop")])
             self._picture.engine_ended()
-            self._orders.engine_ended()
+            self._handover.engine_ended()
 
     # What faces ask
 
@@ -240,20 +242,13 @@ class Supervisor:
     def _config_for(self, labels: Labels) -> EngineConfig:
         return self._practising.applied(engine_config(self._picture.settings, labels))
 
-    def _publish(self) -> None:
-        self._picture.drill = self._practising.view()
-        if self._server.watchers:
-            self._server.publish(self._picture.snapshot().to_json())
-
-    def _tell_people(self, sentence: str) -> None:
-        """Show a sentence in every face, keep it in the journal and print it."""
-        self._journal.put([fact("error", time.monotonic_ns(), what=sentence)])
-        self._show(sentence)
-
-    def _show(self, sentence: str) -> None:
-        self._picture.notice = sentence
-        print(f"undersong: {sentence}", file=sys.stderr)
-        self._publish()
+    def _use(self, settings: Settings) -> EngineConfig:
+        """Other settings are in force. Returns: the engine's."""
+        self._picture.use(settings)
+        self._backing.level(settings)
+        self._teaching.use(settings)
+        self._practising.use(settings)
+        return self._config_for(self._staff.labels)
 
     def _catch_signals(self) -> None:
         for name in ("SIGINT", "SIGTERM", "SIGHUP"):
