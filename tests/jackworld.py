@@ -34,7 +34,6 @@ import time
 from collections import deque
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from types import TracebackType
 from typing import Any, NamedTuple, Self
 
 if __package__:
@@ -201,12 +200,7 @@ class Player:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_error: object) -> None:
         self.close()
 
     def port(self, label: str) -> str:

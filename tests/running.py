@@ -7,7 +7,6 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
-from types import TracebackType
 from typing import Any, Self
 
 from live.daemon.link import LinkClient, LinkError
@@ -117,10 +116,5 @@ class Running:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_error: object) -> None:
         self.close()

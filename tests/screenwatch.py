@@ -12,7 +12,6 @@ import subprocess
 import sys
 import threading
 import time
-from types import TracebackType
 from typing import Self
 
 _WATCH = """
@@ -62,12 +61,7 @@ class ScreenWatch:
         self.next_change(0)
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_error: object) -> None:
         self._process.kill()
         self._process.wait()
         self._reader.join(2)

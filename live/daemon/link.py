@@ -11,7 +11,6 @@ import json
 import socket
 from collections.abc import Iterator
 from pathlib import Path
-from types import TracebackType
 from typing import Any, Self
 
 from live.daemon.address import LinkError, connect, link_path
@@ -78,12 +77,7 @@ class LinkClient:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_error: object) -> None:
         self.close()
 
     def _send(self, message: dict[str, object]) -> None:

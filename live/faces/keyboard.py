@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import queue
 from collections.abc import Callable
-from types import TracebackType
 from typing import Final, Self
 
 from live.ports.api import Driver, PortError
@@ -40,12 +39,7 @@ class Keyboard:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_error: object) -> None:
         self._driver.close()
 
 
