@@ -15,6 +15,7 @@ import pytest
 from live.clock.manual import ManualClock
 from tests import jackworld
 from tests.processes import Ended, Started, run
+from tests.running import Running
 
 ROOT = Path(__file__).resolve().parent.parent
 HANG_LIMIT_S = 60.0
@@ -108,6 +109,13 @@ def jack_connect(jack_server: None) -> Callable[[str, str], None]:
 def player(jack_server: None) -> Iterator[jackworld.Player]:
     """A player on the world's server, with ports `in` and `out`."""
     with jackworld.Player() as one:
+        yield one
+
+
+@pytest.fixture
+def running(jack_server: None, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Running]:
+    """A whole Undersong on the world's server, with the SETTINGS of the test's module."""
+    with Running(tmp_path, request.module.SETTINGS) as one:
         yield one
 
 

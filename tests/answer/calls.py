@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 from hypothesis import strategies as st
@@ -82,6 +83,18 @@ def walk(random: Random, key: Key, bars: int = 2, bar_ticks: int = BAR) -> tuple
         place = max(0, min(len(ladder) - 1, place + move))
         tick += length
     return tuple(played)
+
+
+def walked_briefs(count: int, *, under: bool) -> list[Brief]:
+    """Calls from above that a bass answers, or bass calls that are answered in kind."""
+    found = []
+    for seed in range(count):
+        played = walk(Random(seed), parse_key("D minor"))
+        if not under:
+            played = tuple(replace(n, pitch=n.pitch - 24) for n in played)
+        chords = "i VI iv v" if seed % 2 and under else None
+        found.append(brief(played, "D minor", chords, seed=seed, choices=1))
+    return found
 
 
 def any_notes(bars: int, bar_ticks: int) -> st.SearchStrategy[tuple[PhraseNote, ...]]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
-from random import Random
 from statistics import fmean
 
 import pytest
@@ -17,8 +16,7 @@ import pytest
 from live.answer.compose import compose
 from live.notes.phrase import Brief, PhraseNote
 from live.notes.taste import Taste
-from live.theory.keys import parse_key
-from tests.answer.calls import BAR, SCALE_PCS, brief, walk
+from tests.answer.calls import BAR, SCALE_PCS, walked_briefs
 
 Notes = tuple[PhraseNote, ...]
 DIAL = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -26,18 +24,7 @@ CALLS = 16
 TONIC = 2
 
 
-def _calls(*, under: bool) -> list[Brief]:
-    found = []
-    for seed in range(CALLS):
-        played = walk(Random(seed), parse_key("D minor"))
-        if not under:
-            played = tuple(replace(n, pitch=n.pitch - 24) for n in played)
-        chords = "i VI iv v" if seed % 2 and under else None
-        found.append(brief(played, "D minor", chords, seed=seed, choices=1))
-    return found
-
-
-UNDER, IN_KIND = _calls(under=True), _calls(under=False)
+UNDER, IN_KIND = walked_briefs(CALLS, under=True), walked_briefs(CALLS, under=False)
 BOTH = pytest.mark.parametrize("calls", [UNDER, IN_KIND], ids=["under", "in kind"])
 
 

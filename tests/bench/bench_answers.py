@@ -22,8 +22,7 @@ from live.answer.compose import compose
 from live.answer.kinship import Kinship
 from live.notes.phrase import Brief, Choice, PhraseNote
 from live.notes.taste import Taste
-from live.theory.keys import parse_key
-from tests.answer.calls import brief, walk
+from tests.answer.calls import walked_briefs
 from tests.bench.linear_judge import RIVALS, counts, rivals_of, train
 from tests.bench.two_sample import can_tell, features
 from tests.study.voice_fit import Pair, bass_track_pairs, brief_of, tune_pairs
@@ -31,6 +30,7 @@ from tests.study.voice_fit import Pair, bass_track_pairs, brief_of, tune_pairs
 Line = list[tuple[int, int, int]]
 TUNES = 700
 CALLS = 60
+UNDER, IN_KIND = walked_briefs(CALLS, under=True), walked_briefs(CALLS, under=False)
 DIAL = (0.0, 0.25, 0.5, 0.75, 1.0)
 
 MOST_AUC = 0.75
@@ -195,22 +195,10 @@ def measured(control: str, made: Brief, choice: Choice) -> float:
             raise ValueError(control)
 
 
-def calls(*, under: bool) -> list[Brief]:
-    """Calls from above that a bass answers, or bass calls that are answered in kind."""
-    found = []
-    for seed in range(CALLS):
-        played = walk(Random(seed), parse_key("D minor"))
-        if not under:
-            played = tuple(replace(n, pitch=n.pitch - 24) for n in played)
-        chords = "i VI iv v" if seed % 2 and under else None
-        found.append(brief(played, "D minor", chords, seed=seed, choices=1))
-    return found
-
-
 def controls() -> bool:
     """The mean of what each control moves, at five places of its dial."""
     good = True
-    for name, made in (("a bass under a call", calls(under=True)), ("in kind", calls(under=False))):
+    for name, made in (("a bass under a call", UNDER), ("in kind", IN_KIND)):
         for control in Taste.__slots__:
             if control in ("walk_up", "octave_double"):
                 continue
@@ -235,7 +223,7 @@ def speed() -> bool:
     """CPU time of three choices of two bars and of eight, in kind and under, beside a sort."""
     random = Random(1)
     numbers = [random.randrange(1_000_000) for _ in range(10_000)]
-    for name, made in (("under", calls(under=True)), ("in kind", calls(under=False))):
+    for name, made in (("under", UNDER), ("in kind", IN_KIND)):
         for bars in (2, 8):
             times, sorts = [], []
             for b in made:
@@ -257,7 +245,7 @@ def speed() -> bool:
 
 def growth(phrases: int = 2000) -> bool:
     """Memory after many phrases against memory after some."""
-    made = calls(under=True) + calls(under=False)
+    made = UNDER + IN_KIND
     tracemalloc.start()
     for number in range(phrases // 4):
         compose(replace(made[number % len(made)], seed=number))

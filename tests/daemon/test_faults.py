@@ -18,20 +18,14 @@ from tests.processes import Started, run, wait_until
 from tests.running import ANSWER, KEYS_IN, THROUGH, Running
 
 pytestmark = pytest.mark.jack
-QUIET = '[play]\nkey = "D minor"\n[time]\nstart_on_first_note = false\n'
-
-
-@pytest.fixture
-def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
-    with Running(tmp_path, QUIET) as one:
-        yield one
+SETTINGS = '[play]\nkey = "D minor"\n[time]\nstart_on_first_note = false\n'
 
 
 @pytest.fixture
 def loose(other_jack: Callable[..., JackServer], tmp_path: Path) -> Iterator[Running]:
     """On a server that does not wait for clients, so that one may be killed."""
     server = other_jack(in_step=False)
-    with Running(tmp_path, QUIET, server.env) as one:
+    with Running(tmp_path, SETTINGS, server.env) as one:
         yield one
 
 
@@ -178,7 +172,7 @@ def test_a_bad_settings_file_is_told_and_the_daemon_keeps_what_it_had(running: R
 def test_without_a_midi_service_it_runs_and_says_so(tmp_path: Path) -> None:
     env = {"JACK_DEFAULT_SERVER": "nobody", "JACK_NO_START_SERVER": "1"}
     one = Running.__new__(Running)
-    one.prepare(tmp_path, QUIET, env)
+    one.prepare(tmp_path, SETTINGS, env)
     one.process = Started(
         one.command("headless", "--config", str(one.config)), limit_s=60, env=one.env
     )
@@ -198,7 +192,7 @@ def test_without_a_midi_service_it_runs_and_says_so(tmp_path: Path) -> None:
 def test_an_unknown_port_is_waited_for_and_used_when_it_comes(
     jack_server: None, tmp_path: Path
 ) -> None:
-    with Running(tmp_path, QUIET + '[ports]\nkeyboards = ["grand"]\n') as running:
+    with Running(tmp_path, SETTINGS + '[ports]\nkeyboards = ["grand"]\n') as running:
         waiting = running.status()["inputs"][-1]
         assert (waiting["name"], waiting["state"]) == ("grand", "waiting")
         with Player("grand", ins=("through",)) as pad:
@@ -227,7 +221,7 @@ def test_a_midi_service_that_dies_and_comes_back_gets_its_ports_back(
     other_jack: Callable[..., JackServer], tmp_path: Path
 ) -> None:
     server = other_jack(in_step=False)
-    with Running(tmp_path, QUIET, server.env) as running:
+    with Running(tmp_path, SETTINGS, server.env) as running:
         running.tell("note", "on", "D4")
         wait_until(lambda: "undersong link" in "".join(ports(server.name)), "the watch", 5, 0.2)
         server.kill()

@@ -8,7 +8,6 @@ place; song position (F2) counts sixteenths of six clocks.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
@@ -21,12 +20,7 @@ TEMPO_BPM = 171.3
 PULSE_S = 60 / TEMPO_BPM / 24
 BAR_S = 4 * 60 / TEMPO_BPM
 PERIOD_NS = round(64 / 48_000 * 1e9)
-
-
-@pytest.fixture
-def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
-    with Running(tmp_path, '[play]\nkey = "D minor"\nprogression = "i VI iv v"\n') as one:
-        yield one
+SETTINGS = '[play]\nkey = "D minor"\nprogression = "i VI iv v"\n'
 
 
 @pytest.fixture

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
@@ -19,12 +18,6 @@ from tests.running import CLOCK_IN, CLOCK_OUT, Running
 pytestmark = pytest.mark.jack
 PULSE, START, CONTINUE, STOP = b"\xf8", b"\xfa", b"\xfb", b"\xfc"
 SETTINGS = '[play]\nkey = "D minor"\n[time]\ntempo = 240.0\nclock_out = true\n'
-
-
-@pytest.fixture
-def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
-    with Running(tmp_path, SETTINGS) as one:
-        yield one
 
 
 @pytest.fixture

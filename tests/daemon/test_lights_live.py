@@ -42,12 +42,6 @@ NAMED = SETTINGS + 'port = "grid:lights"\n'
 
 
 @pytest.fixture
-def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
-    with Running(tmp_path, SETTINGS) as one:
-        yield one
-
-
-@pytest.fixture
 def grid(running: Running) -> Iterator[Player]:
     """A controller whose pads are played on `out` and lit on `lights`."""
     with Player("grid", ins=("lights", "through")) as one:

@@ -8,7 +8,6 @@ import threading
 import time
 from collections.abc import Iterator
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 
@@ -20,7 +19,7 @@ from tests.jackworld import Player
 from tests.running import ANSWER, KEYS_IN, THROUGH, Running
 
 pytestmark = pytest.mark.jack
-D_MINOR = """
+SETTINGS = """
 [play]
 key = "D minor"
 progression = "i VI iv v"
@@ -29,12 +28,6 @@ tempo = 168.0
 start_on_first_note = false
 """
 PERIOD_NS = round(64 / 48_000 * 1e9)
-
-
-@pytest.fixture
-def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
-    with Running(tmp_path, D_MINOR) as one:
-        yield one
 
 
 @pytest.fixture

@@ -28,12 +28,7 @@ TICK_S = 500_000e-6 / 480
 FASTER = 12  # times the tempo: the path does not mind, and the test is shorter
 STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 ALTERS = {"n": 0, "#": 1, "b": -1}
-
-
-@pytest.fixture
-def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
-    with Running(tmp_path, "[time]\nstart_on_first_note = false\n") as one:
-        yield one
+SETTINGS = "[time]\nstart_on_first_note = false\n"
 
 
 @pytest.fixture

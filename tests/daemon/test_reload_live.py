@@ -16,7 +16,7 @@ from tests.running import ANSWER, CLOCK_OUT, KEYS_IN, THROUGH, Running
 
 pytestmark = pytest.mark.jack
 PULSE, START = b"\xf8", b"\xfa"
-TOP = """[play]
+SETTINGS = """[play]
 key = "D minor"
 progression = "i VI iv v"
 [time]
@@ -30,19 +30,13 @@ answer_bars = 4
 ZONE = '[[zone]]\nrole = "plain"\nrange = "C0:C9"\nsnap = "nearest"\n'
 TASTE = "[taste]\ndensity = 0.8\n[answer]\ngroove = 'trap'\n"
 FILES = (
-    TOP,
-    TOP.replace("D minor", "D dorian") + TASTE,
-    TOP + ZONE,
-    TOP.replace("i VI iv v", "i iv") + "[lights]\ntonic = 9\n",
+    SETTINGS,
+    SETTINGS.replace("D minor", "D dorian") + TASTE,
+    SETTINGS + ZONE,
+    SETTINGS.replace("i VI iv v", "i iv") + "[lights]\ntonic = 9\n",
 )
 IN_EVERY_KEY = (62, 64, 65, 67, 69, 72, 74)
 """Notes of D minor and of D dorian, so that what leaves is what came in."""
-
-
-@pytest.fixture
-def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
-    with Running(tmp_path, TOP) as one:
-        yield one
 
 
 @pytest.fixture
@@ -109,7 +103,7 @@ def test_an_answer_that_plays_goes_on(running: Running, pad: Player) -> None:
     playing_an_answer(running, pad)
     before = running.status()
     assert before["answer_state"] == "playing"
-    reply = reload(running, TOP + ZONE + "[lights]\ntonic = 9\n[window]\ntheme = 'dark'\n")
+    reply = reload(running, SETTINGS + ZONE + "[lights]\ntonic = 9\n[window]\ntheme = 'dark'\n")
     assert set(reply["changed"]) == {"zone", "lights.tonic", "window.theme"}
     after = running.status()
     assert (after["answer_state"], after["answer"]) == ("playing", before["answer"])
@@ -122,7 +116,7 @@ def test_an_answer_that_plays_goes_on(running: Running, pad: Player) -> None:
 
 def test_another_form_ends_the_answer_at_once(running: Running, pad: Player) -> None:
     playing_an_answer(running, pad)
-    assert reload(running, TOP.replace("answer_bars = 4", "answer_bars = 2"))["changed"] == [
+    assert reload(running, SETTINGS.replace("answer_bars = 4", "answer_bars = 2"))["changed"] == [
         "form.answer_bars"
     ]
     assert running.status()["answer_state"] != "playing"
@@ -137,7 +131,7 @@ def test_a_bad_file_is_refused_in_words_and_nothing_changes(running: Running, pa
     before = running.status()
     pad.send(b"\x90\x3e\x50")
     pad.wait_for(1, port="through")
-    running.config.write_text(TOP.replace("240", "9999"), encoding="utf-8")
+    running.config.write_text(SETTINGS.replace("240", "9999"), encoding="utf-8")
     with LinkClient(running.link) as client:
         reply = client.tell("reload")
     assert (reply["ok"], reply["bad_input"]) == (False, True)
@@ -150,7 +144,7 @@ def test_a_bad_file_is_refused_in_words_and_nothing_changes(running: Running, pa
 
 
 def test_tell_says_what_waits_for_the_next_start(running: Running) -> None:
-    text = TOP.replace("D minor", "G minor") + "[ports]\nthrough = 'other'\n"
+    text = SETTINGS.replace("D minor", "G minor") + "[ports]\nthrough = 'other'\n"
     running.config.write_text(text, encoding="utf-8")
     told = run(running.command("tell", "reload"), env=running.env)
     assert told.status == 0
@@ -162,7 +156,7 @@ def test_tell_says_what_waits_for_the_next_start(running: Running) -> None:
 def test_a_key_set_by_hand_stays_over_the_sections_until_the_file_says_otherwise(
     jack_server: None, tmp_path: Path
 ) -> None:
-    plan = TOP + '[[section]]\nname = "Quay"\nbars = 8\nkey = "F minor"\n'
+    plan = SETTINGS + '[[section]]\nname = "Quay"\nbars = 8\nkey = "F minor"\n'
     with Running(tmp_path, plan) as running:
         running.wait_for("key", "F minor")
         running.tell("key", "E minor")

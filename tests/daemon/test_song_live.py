@@ -7,7 +7,6 @@ song's start; after start (FA) or continue (FB) the next clock (F8) is the place
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
@@ -39,12 +38,6 @@ does = "section next"
 on = "notes C0:B0"
 does = "tonic"
 """
-
-
-@pytest.fixture
-def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
-    with Running(tmp_path, SETTINGS) as one:
-        yield one
 
 
 @pytest.fixture

@@ -7,7 +7,6 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from pathlib import Path
 
 import pytest
 
@@ -21,12 +20,6 @@ pytestmark = [pytest.mark.window, pytest.mark.jack]
 SETTINGS = '[play]\nkey = "D minor"\n[time]\nstart_on_first_note = false\n'
 DEGREE = (18, 12, 150, 110)
 """Where the degree stands in a window of the usual size."""
-
-
-@pytest.fixture
-def running(jack_server: None, tmp_path: Path) -> Iterator[Running]:
-    with Running(tmp_path, SETTINGS) as one:
-        yield one
 
 
 @pytest.fixture
