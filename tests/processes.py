@@ -91,9 +91,9 @@ class Started:
             status = self.process.wait(timeout_s)
         except subprocess.TimeoutExpired:
             self.kill()
-            raise AssertionError(self._story(f"did not end within {timeout_s:g} s")) from None
+            raise AssertionError(self.story(f"did not end within {timeout_s:g} s")) from None
         if self.killed_at_limit:
-            raise AssertionError(self._story("was killed at its limit"))
+            raise AssertionError(self.story("was killed at its limit"))
         return Ended(status, self.out, self.err)
 
     def wait_for_text(self, text: str, timeout_s: float = 10.0) -> None:
@@ -104,7 +104,7 @@ class Started:
             timeout_s,
         )
         if text not in self.out and text not in self.err:
-            raise AssertionError(self._story(f"ended without saying {text!r}"))
+            raise AssertionError(self.story(f"ended without saying {text!r}"))
 
     def kill(self) -> None:
         """SIGKILL to the whole group."""
@@ -126,7 +126,8 @@ class Started:
             self.killed_at_limit = True
             self.kill()
 
-    def _story(self, what: str) -> str:
+    def story(self, what: str) -> str:
+        """A sentence about the command, with all that it has said."""
         return f"{self.command} {what}\n--- out\n{self.out}\n--- err\n{self.err}"
 
 

@@ -30,7 +30,8 @@ class Running:
         limit_s: killed after so many seconds.
     """
 
-    start_limit_s = 30.0
+    start_limit_s = 60.0
+    """On a busy machine: a supervisor waits 20 s for its first engine, 40 s for the second."""
 
     def __init__(
         self,
@@ -67,9 +68,10 @@ class Running:
         self.process = Started(command, limit_s=self.limit_s, env=self.env)
         try:
             wait_until(self._ports_are_open, f"open ports of {command}", self.start_limit_s, 0.02)
-        except AssertionError:
+        except AssertionError as error:
+            told = self.process.story(str(error))
             self.close()
-            raise
+            raise AssertionError(told) from None
         return self.process
 
     def answers(self) -> bool:
