@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import tomllib
@@ -238,14 +239,19 @@ def settings_path() -> Path:
 
 
 def data_dir(settings: Settings | None = None) -> Path:
-    """Folder of the journal and the exports; made if it is missing."""
+    """Folder of the journal and of what was learned; made if it is missing.
+
+    Where it cannot be made nothing is raised: notes must go through all the same, and whoever
+    writes there says why it cannot be written.
+    """
     folder = settings["takes.folder"] if settings else ""
     if not folder:
         import platformdirs
 
         folder = platformdirs.user_data_dir(_APP, appauthor=False)
     path = Path(folder).expanduser()
-    path.mkdir(parents=True, exist_ok=True)
+    with contextlib.suppress(OSError):
+        path.mkdir(parents=True, exist_ok=True)
     return path
 
 

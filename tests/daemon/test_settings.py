@@ -21,6 +21,7 @@ from live.daemon.settings import (
     settings_path,
 )
 from live.notes.taste import Taste
+from live.takes.writer import JournalWriter
 from live.theory.errors import FieldError
 
 
@@ -191,6 +192,17 @@ def test_the_journal_is_in_the_data_folder_or_where_it_is_told(tmp_path: Path) -
 
 
 # Changes
+
+
+def test_a_data_folder_that_cannot_be_made_ends_nothing(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    folder = tmp_path / "file" / "takes"
+    path = journal_path(defaults().changed({"takes.folder": str(folder)}))
+    assert path == folder / "journal.sqlite"
+    writer = JournalWriter(path)
+    assert not writer.flush()
+    assert str(path) in writer.error
+    writer.close()
 
 
 def test_a_refused_change_changes_nothing() -> None:
