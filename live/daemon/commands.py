@@ -89,6 +89,8 @@ def read_command(
         args = [heard(command)]
     if command in SETTING_COMMANDS:
         setting = find_field(SETTING_COMMANDS[command])
+        if command == "progression" and not args:
+            raise FieldError(command, f"{setting.hint}; none = without", "")
         text = " ".join(args).strip()
         if command == "progression" and text == "none":
             text = ""
@@ -112,6 +114,13 @@ def _renamed(command: str, name: str, text: str, own: Iterable[Scale] = ()) -> A
         return read_value(name, text, own)
     except FieldError as error:
         raise FieldError(command, error.allowed, error.got, error.where) from None
+
+
+def under_its_name(command: str, error: FieldError) -> FieldError:
+    """An error of the setting that a command sets, named as the player knows it: the command."""
+    if error.field != SETTING_COMMANDS.get(command):
+        return error
+    return FieldError(command, error.allowed, error.got, error.where)
 
 
 def _form(args: list[str]) -> Order:

@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable
 from typing import Any
 
-from live.daemon.commands import Order, read_command
+from live.daemon.commands import Order, read_command, under_its_name
 from live.daemon.cueing import Cueing
 from live.daemon.handover import Handover, Task
 from live.daemon.picture import Picture
@@ -53,7 +53,7 @@ class Orders:
             order = self._read(command, args)
             task = self._specials.do(order) if order.special else self._set(order)
         except FieldError as error:
-            self._telling.refuse(face, str(error))
+            self._telling.refuse(face, str(under_its_name(command, error)))
             return
         if task is not None:
             self._handover.give(task, face)

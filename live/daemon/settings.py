@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import re
 import tomllib
@@ -239,25 +238,24 @@ def settings_path() -> Path:
 
 
 def data_dir(settings: Settings | None = None) -> Path:
-    """Folder of the journal and of what was learned; made if it is missing.
+    """Folder of the journal and of what was learned; made if it is missing, else OSError."""
+    path = _data_place(settings)
+    path.mkdir(parents=True, exist_ok=True)
+    return path
 
-    Where it cannot be made nothing is raised: notes must go through all the same, and whoever
-    writes there says why it cannot be written.
-    """
+
+def journal_path(settings: Settings | None = None) -> Path:
+    """The journal's file, whose folder its writer makes: notes go through without one too."""
+    return _data_place(settings) / "journal.sqlite"
+
+
+def _data_place(settings: Settings | None) -> Path:
     folder = settings["takes.folder"] if settings else ""
     if not folder:
         import platformdirs
 
         folder = platformdirs.user_data_dir(_APP, appauthor=False)
-    path = Path(folder).expanduser()
-    with contextlib.suppress(OSError):
-        path.mkdir(parents=True, exist_ok=True)
-    return path
-
-
-def journal_path(settings: Settings | None = None) -> Path:
-    """The journal's file."""
-    return data_dir(settings) / "journal.sqlite"
+    return Path(folder).expanduser()
 
 
 def _read_text(path: Path) -> str:

@@ -66,10 +66,14 @@ class Drill:
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """What a played note was worth, and a sentence that says why."""
+    """What a played note was worth, and a sentence that says why.
+
+    `hint` is a sentence that does not give the right note away; "" where there is none to find.
+    """
 
     verdict: Verdict
     words: str
+    hint: str = ""
 
 
 def start_drill(key: Key) -> Drill:
@@ -129,8 +133,9 @@ def judge_note(
     played = f"{key.spell(note).name} is the {degree_of(note, key).label(labels)}"
     if abs(off) <= CLOSE_SEMITONES:
         side = "higher" if off > 0 else "lower"
-        return Judgement("close", f"close: {played}; {what}, a half step {side}")
-    return Judgement("wrong", f"wrong: {played}; {what}, the {name}")
+        hint = f"close: {played}; go a half step {side}"
+        return Judgement("close", f"close: {played}; {what}, a half step {side}", hint)
+    return Judgement("wrong", f"wrong: {played}; {what}, the {name}", f"wrong: {played}")
 
 
 def after(drill: Drill, place: int, verdict: Verdict) -> Drill:

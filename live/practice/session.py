@@ -82,10 +82,11 @@ class Practice:
     def play(self, note: int) -> Judgement:
         """Judge a MIDI note; a right one brings the next question."""
         judged = self.question.judge(self.drill.key, note, self._labels)
-        self.outcome, self.words = judged.verdict, judged.words
         if not self._tries:
             self._count(judged)
         self._tries += 1
+        self.outcome = judged.verdict
+        self.words = judged.words if self._tries >= SHOWN_AFTER else judged.hint or judged.words
         if judged.verdict == "right":
             self._turn()
         return judged

@@ -148,7 +148,13 @@ def _stretch(word: str, at: int, key: Key, before: list[Stretch]) -> Stretch:
             allowed = "a chord before % in the same group"
             raise FieldError("progression", allowed, word, f"character {at + 1}")
         return replace(before[-1], bars=bars if colon else before[-1].bars)
-    chord = numeral_chord(symbol, key, at) if looks_roman(symbol) else parse_chord(symbol, at)
+    if looks_roman(symbol):
+        chord = numeral_chord(symbol, key, at)
+    elif symbol[:1].upper() not in tuple("ABCDEFG"):
+        allowed = "a numeral I to VII or i to vii, or a root A to G; then a quality"
+        raise FieldError("chord", allowed, symbol, f"character {at + 1}")
+    else:
+        chord = parse_chord(symbol, at)
     return Stretch(chord, bars, symbol)
 
 

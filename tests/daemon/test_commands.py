@@ -67,6 +67,7 @@ def test_what_the_supervisor_does_itself(special: str) -> None:
         ("key H minor", "key"),
         ("key", "key"),
         ("snap sideways", "snap"),
+        ("progression", "progression"),
         ("tempo fast", "tempo"),
         ("tempo nan", "tempo"),
         ("tempo 401", "tempo"),

@@ -79,10 +79,20 @@ def test_only_the_first_try_counts_and_a_right_one_brings_the_next_question(seed
 def test_the_right_note_is_shown_after_two_tries():
     one = practice()
     wrong = one.question.note + 6
+    named = f"{one.label} is "
     one.play(wrong)
     assert one.shown is None
+    assert one.words.startswith("wrong: ")
+    assert named not in one.words
     one.play(wrong)
     assert one.shown == one.question.note % 12
+    assert named in one.words
+
+
+def test_a_near_miss_says_the_way_and_not_the_note():
+    one = practice()
+    one.play(one.question.note - 1)
+    assert one.words.endswith("; go a half step higher")
 
 
 def test_what_is_not_played_in_time_is_missed_and_counts_as_wrong():
