@@ -255,7 +255,10 @@ def _data_place(settings: Settings | None) -> Path:
         import platformdirs
 
         folder = platformdirs.user_data_dir(_APP, appauthor=False)
-    return Path(folder).expanduser()
+    try:
+        return Path(folder).expanduser()
+    except RuntimeError:  # nobody's home
+        raise FieldError("takes.folder", "a folder; ~ is your own", folder) from None
 
 
 def _read_text(path: Path) -> str:

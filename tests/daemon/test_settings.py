@@ -194,6 +194,11 @@ def test_the_journal_is_in_the_data_folder_or_where_it_is_told(tmp_path: Path) -
 # Changes
 
 
+def test_the_folder_of_a_user_who_is_not_there_is_refused() -> None:
+    with pytest.raises(FieldError, match="takes.folder"):
+        journal_path(defaults().changed({"takes.folder": "~nobody-of-this-name/takes"}))
+
+
 def test_a_data_folder_that_cannot_be_made_ends_nothing(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     folder = tmp_path / "file" / "takes"

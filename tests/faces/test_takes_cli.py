@@ -118,6 +118,7 @@ def test_import_makes_a_take_that_exports_again(cli, call_mid, tmp_path):
 
 
 def test_a_journal_that_is_none_is_one_sentence(cli):
+    journal_path().parent.mkdir(parents=True)
     journal_path().write_bytes(b"this is no database, " * 100)
     code, out, err = cli("takes", "list")
     assert (code, out) == (1, "")
