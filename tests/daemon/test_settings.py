@@ -195,7 +195,7 @@ def test_the_journal_is_in_the_data_folder_or_where_it_is_told(tmp_path: Path) -
 
 
 def test_the_folder_of_a_user_who_is_not_there_is_refused() -> None:
-    with pytest.raises(FieldError, match="takes.folder"):
+    with pytest.raises(FieldError, match=r"takes\.folder"):
         journal_path(defaults().changed({"takes.folder": "~nobody-of-this-name/takes"}))
 
 
