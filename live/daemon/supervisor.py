@@ -104,7 +104,6 @@ class Supervisor:
         self._orders.tell_notice()
         self._running = True
         self._grace_s = 0.0
-        self._told: set[str] = set()
 
     def run(self, for_s: float | None, *, window: bool) -> int:
         """Serve until told to quit. Returns: 0."""
@@ -164,10 +163,7 @@ class Supervisor:
                 self._telling.tell("the engine was started again; what sounded was released")
             elif name == "composer":
                 self._teaching.send()
-        for sentence in (self._journal.error, self._journal.notice):
-            if sentence and sentence not in self._told:
-                self._told.add(sentence)
-                self._telling.tell(sentence)
+        self._telling.look()
         if staff.window_ended():
             self._telling.tell("the window has closed; Undersong goes on without it")
 
@@ -266,5 +262,6 @@ class Supervisor:
                 break
             if item[0] == "engine" and item[2] is not None and item[2][0] == "records":
                 self._journal.put([Record(*values) for values in item[2][1]])
-        self._journal.close()
+        if not self._journal.close():
+            print(f"undersong: {self._journal.farewell}", file=sys.stderr)
         self._server.close()

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Callable
+from typing import Final
 
 from live.daemon.link_server import LinkServer
 from live.daemon.picture import Picture
 from live.notes.facts import fact
 from live.takes.writer import JournalWriter
+
+NOTICE_S: Final = 30.0
+"""How long a sentence stays in the faces (own choice); it has their place for other words."""
 
 
 class Telling:
@@ -17,12 +22,22 @@ class Telling:
     Args:
         picture: what snapshots are made from.
         server: reaches the faces.
-        journal: keeps the sentences.
+        journal: keeps the sentences; what is wrong with it stays in the faces while it lasts.
+        clock_s: monotonic seconds.
     Thread: the supervisor's main.
     """
 
-    def __init__(self, picture: Picture, server: LinkServer, journal: JournalWriter) -> None:
+    def __init__(
+        self,
+        picture: Picture,
+        server: LinkServer,
+        journal: JournalWriter,
+        clock_s: Callable[[], float] = time.monotonic,
+    ) -> None:
         self._picture, self._server, self._journal = picture, server, journal
+        self._clock_s = clock_s
+        self._until_s = 0.0
+        self._trouble = self._put_aside = ""
 
     def publish(self) -> None:
         """Show faces what there is now."""
@@ -49,6 +64,22 @@ class Telling:
 
     def show(self, sentence: str) -> None:
         """Show a sentence in every face, and print it."""
+        self._until_s = self._clock_s() + NOTICE_S
         self._picture.notice = sentence
         print(f"undersong: {sentence}", file=sys.stderr)
         self.publish()
+
+    def look(self) -> None:
+        """Tell what has become of the journal, and take back a sentence that stood long enough."""
+        trouble, put_aside = self._journal.error, self._journal.notice
+        if put_aside != self._put_aside:
+            self._put_aside = put_aside
+            self.tell(put_aside)
+        if trouble != self._trouble:
+            self._trouble = trouble
+            lost = f"; {self._journal.lost} records are lost" if self._journal.lost else ""
+            self.tell(trouble or f"the journal is written again{lost}")
+        is_over = not self._picture.notice or self._clock_s() > self._until_s
+        if is_over and self._picture.notice != trouble:
+            self._picture.notice = trouble
+            self.publish()

@@ -82,6 +82,12 @@ class JournalWriter:
         self._thread = threading.Thread(target=self._run, name="journal", daemon=True)
         self._thread.start()
 
+    @property
+    def farewell(self) -> str:
+        """What is to be said when the last records could not be written."""
+        why = self.error or f"The journal {self.path} was not written in time."
+        return f"{why} {self.lost} records of what was played are lost."
+
     def put(self, records: Sequence[Record]) -> None:
         """Hand over records, in order. Never blocks, never drops."""
         self._inbox.put(records)

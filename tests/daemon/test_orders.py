@@ -31,8 +31,8 @@ def test_a_fault_of_ours_in_a_command_is_told_and_the_next_one_works(monkeypatch
 
 
 def test_chords_that_are_none_are_told_under_the_commands_name() -> None:
-    desk = Desk()
-    desk.orders.ask(7, "progression", ["i", "Q"])
+    desk = Supervised()
+    desk.orders.ask(FACE, "progression", ["i", "Q"])
     assert "progression (character 3): got 'Q'; allowed: a numeral" in str(desk.replies[0]["error"])
 
 

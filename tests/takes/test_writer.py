@@ -144,6 +144,7 @@ def test_a_close_that_cannot_write_says_so(path):
         assert not writer.close()
     assert writer.lost == len(SONG)
     assert writer.error
+    assert writer.farewell == f"{writer.error} {len(SONG)} records of what was played are lost."
 
 
 def test_a_full_disk_loses_nothing_once_there_is_room(path, monkeypatch):
