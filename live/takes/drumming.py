@@ -59,7 +59,7 @@ def drum_notes(take: Take, ticks: TickMap) -> list[PhraseNote]:
 
 def _stages(take: Take, ticks: TickMap) -> Iterator[_Playing]:
     """One for each change of groove, section and tempo, in order; the first holds from ever."""
-    tempos = [(at, tempo, None) for at, tempo in ticks.tempos()]
+    tempos = [(at, tempo, None) for at, tempo in ticks.tempos(take.end_ns)]
     told = [
         (_near_bar(ticks.ticks_at(record.at_ns), take), 0.0, record)
         for record in take.records

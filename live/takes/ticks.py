@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from live.clock.units import NS_PER_S, ns_to_ticks
+from live.clock.units import NS_PER_S, TICKS_PER_BEAT, ns_to_ticks
 from live.notes.record import Record
 from live.takes.meaning import detail_of, note_edge, part_of, tempo_of
 from live.takes.take import Take
@@ -54,16 +55,69 @@ class TickMap:
             current = stretch
         return round(current.ticks_at(at_ns))
 
-    def tempos(self) -> tuple[tuple[int, float], ...]:
-        """(ticks, quarter notes a minute) of every change of tempo, the first at tick 0."""
-        changes = {0: self.stretches[0].tempo_bpm}
-        for stretch in self.stretches[1:]:
-            changes[max(0, round(stretch.from_ticks))] = stretch.tempo_bpm
-        kept: list[tuple[int, float]] = []
-        for ticks, tempo in changes.items():
-            if not kept or tempo != kept[-1][1]:
-                kept.append((ticks, tempo))
-        return tuple(kept)
+    def tempos(self, end_ns: int) -> tuple[tuple[int, float], ...]:
+        """(ticks, quarter notes a minute) of every change of tempo, the first at tick 0.
+
+        The small changes of a followed clock are jitter: one tempo stands for a run of them while
+        no change, nor `end_ns`, lies more than 5 ms beside its moment, and a round one if it can.
+        """
+        points = [(stretch.from_ticks, stretch.from_ns) for stretch in self.stretches]
+        if end_ns > points[-1][1]:
+            points.append((self.stretches[-1].ticks_at(end_ns), end_ns))
+        found: dict[int, float] = {}
+        at, late_ns = 0, 0.0
+        while at < len(self.stretches):
+            to, tempo = _run_of(points, at, late_ns)
+            if to == at + 1:
+                tempo = self.stretches[at].tempo_bpm
+            found[max(0, round(points[at][0]))] = tempo
+            if to < len(points):
+                late_ns += _lasts_ns(points[to][0] - points[at][0], tempo)
+                late_ns -= points[to][1] - points[at][1]
+            at = to
+        return _without_repeats(found)
+
+
+_Point = tuple[float, int]
+"""(ticks, nanoseconds)."""
+
+
+def _lasts_ns(ticks: float, tempo_bpm: float) -> float:
+    return ticks / TICKS_PER_BEAT * 60 * NS_PER_S / tempo_bpm
+
+
+def _run_of(points: list[_Point], at: int, late_ns: float) -> tuple[int, float]:
+    """How far one tempo leads from a point that comes `late_ns`.
+
+    Returns: index of the last point that it meets within the tolerance, one further on at least;
+        and the tempo.
+    """
+    from_ticks, from_ns = points[at]
+    slowest, fastest, to = 0.0, math.inf, at
+    for ticks, at_ns in points[at + 1 :]:
+        beat_minutes = (ticks - from_ticks) / TICKS_PER_BEAT * 60 * NS_PER_S
+        earliest_ns = at_ns - from_ns - late_ns - _TOLERANCE_NS
+        least = beat_minutes / (earliest_ns + 2 * _TOLERANCE_NS)
+        most = beat_minutes / earliest_ns if earliest_ns > 0 else math.inf
+        if max(slowest, least) > min(fastest, most):
+            break
+        slowest, fastest, to = max(slowest, least), min(fastest, most), to + 1
+    return max(to, at + 1), _roundest(slowest, fastest)
+
+
+def _roundest(low: float, high: float) -> float:
+    """The number between two with the fewest decimals, the nearest to their middle."""
+    middle = (low + high) / 2 if high < math.inf else low
+    rounded = (round(middle, decimals) for decimals in range(4))
+    return next((one for one in rounded if low <= one <= high and one > 0), middle)
+
+
+def _without_repeats(found: dict[int, float]) -> tuple[tuple[int, float], ...]:
+    kept: list[tuple[int, float]] = []
+    for ticks, tempo in found.items():
+        if not kept or tempo != kept[-1][1]:
+            kept.append((ticks, tempo))
+    return tuple(kept)
 
 
 def tick_map(take: Take) -> TickMap:

@@ -1,5 +1,7 @@
 """Clock time to ticks. The arithmetic is the definition of tempo: at 120 a beat is 0.5 s."""
 
+import random
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -25,7 +27,7 @@ def ticks_of(one, *at_s):
 def test_from_the_start_on_a_beat_is_960_ticks():
     one = take(start(10, tempo=120.0))
     assert ticks_of(one, 10, 10.5, 12, 9.75) == [0, 960, 3840, -480]
-    assert tick_map(one).tempos() == ((0, 120.0),)
+    assert tick_map(one).tempos(one.end_ns) == ((0, 120.0),)
     assert tick_map(one).first_bar == 0
 
 
@@ -48,7 +50,7 @@ def test_without_a_start_the_first_note_is_on_a_bar_line():
 def test_a_tempo_change_bends_without_a_jump():
     one = take(start(0, tempo=120.0), fact(2, "tempo", tempo=60.0), fact(4, "tempo", tempo=240.0))
     assert ticks_of(one, 1, 2, 3, 4, 5) == [1920, 3840, 4800, 5760, 9600]
-    assert tick_map(one).tempos() == ((0, 120.0), (3840, 60.0), (5760, 240.0))
+    assert tick_map(one).tempos(one.end_ns) == ((0, 120.0), (3840, 60.0), (5760, 240.0))
 
 
 def test_tempo_changes_that_change_nothing_or_cannot_be_are_left_out():
@@ -59,7 +61,7 @@ def test_tempo_changes_that_change_nothing_or_cannot_be_are_left_out():
         fact(3, "tempo", tempo=float("nan")),
         fact(4, "tempo"),
     )
-    assert tick_map(one).tempos() == ((0, 120.0),)
+    assert tick_map(one).tempos(one.end_ns) == ((0, 120.0),)
 
 
 def test_the_last_of_several_tempi_on_one_tick_counts():
@@ -69,14 +71,15 @@ def test_the_last_of_several_tempi_on_one_tick_counts():
         fact(1.00001, "tempo", tempo=140.0),
         fact(2, "tempo", tempo=90.0),
     )
-    assert [tempo for _, tempo in tick_map(one).tempos()] == [120.0, 140.0, 90.0]
+    tempos = [tempo for _, tempo in tick_map(one).tempos(one.end_ns)]
+    assert tempos == pytest.approx([120.0, 140.0, 90.0], abs=0.001)
 
 
 def test_a_tempo_taken_back_on_the_same_tick_is_no_change():
     one = take(
         start(0, tempo=120.0), fact(1, "tempo", tempo=130.0), fact(1.00001, "tempo", tempo=120.0)
     )
-    assert tick_map(one).tempos() == ((0, 120.0),)
+    assert tick_map(one).tempos(one.end_ns) == ((0, 120.0),)
 
 
 @pytest.mark.parametrize("drift_s", [0.02, -0.02])
@@ -89,7 +92,8 @@ def test_a_followed_clock_that_drifts_is_put_right_at_the_bar_lines_it_states(dr
     )
     assert ticks_of(one, 0, 8 + drift_s / 2, 16 + drift_s) == [0, 4 * 3840, 8 * 3840]
     assert ticks_of(one, 32 + 2 * drift_s) == [16 * 3840]
-    assert tick_map(one).tempos()[0][1] == pytest.approx(120 * 16 / (16 + drift_s))
+    expected = pytest.approx(120 * 16 / (16 + drift_s), abs=0.001)
+    assert tick_map(one).tempos(one.end_ns)[0][1] == expected
 
 
 def test_after_a_long_silence_a_larger_drift_is_believed():
@@ -101,7 +105,7 @@ def test_after_a_long_silence_a_larger_drift_is_believed():
 
 def test_the_lateness_of_a_stamp_is_not_taken_for_drift():
     one = take(start(0, tempo=120.0), fact(16.004, "call", number=1, bar=8))
-    assert tick_map(one).tempos() == ((0, 120.0),)
+    assert tick_map(one).tempos(one.end_ns) == ((0, 120.0),)
 
 
 def test_a_stated_bar_line_that_cannot_be_is_not_believed():
@@ -110,7 +114,8 @@ def test_a_stated_bar_line_that_cannot_be_is_not_believed():
         fact(6, "call", number=1),
         fact(7, "call", bar="x"),
     )
-    assert tick_map(take(start(0, tempo=120.0), *records)).tempos() == ((0, 120.0),)
+    one = take(start(0, tempo=120.0), *records)
+    assert tick_map(one).tempos(one.end_ns) == ((0, 120.0),)
 
 
 def test_without_a_transport_no_bar_line_is_believed():
@@ -137,3 +142,47 @@ def test_time_never_runs_backwards_and_agrees_with_plain_integration(changes, mo
             for (begin, tempo), end in zip(steps, ends, strict=True)
         )
         assert abs(ticks - beats * 960) <= 1
+
+
+def _jittery(tempo_bpm: float, beats: int, seed: int, spread_bpm: float = 1.5):
+    """What is noted while a steady clock is followed: estimates that come and go about it."""
+    chance, tempo = random.Random(seed), tempo_bpm + spread_bpm
+    records, at_s = [start(0, tempo=tempo)], 0.0
+    for beat in range(1, beats):
+        at_s += 60 / tempo
+        # Each estimate leads back to where the clock is, as the follower's do.
+        ahead_s = beat * 60 / tempo_bpm - at_s
+        tempo = 60 / (60 / tempo_bpm + ahead_s + chance.uniform(-0.003, 0.003))
+        records.append(fact(at_s, "tempo", tempo=tempo))
+    return take(*records, end_s=at_s + 60 / tempo)
+
+
+@pytest.mark.parametrize("tempo_bpm", [172.0, 168.0, 174.5])
+@pytest.mark.parametrize("seed", range(5))
+def test_a_steady_clock_that_was_followed_gives_one_round_tempo(tempo_bpm, seed):
+    one = _jittery(tempo_bpm, 64, seed)
+    assert len(tick_map(one).stretches) == 64
+    assert tick_map(one).tempos(one.end_ns) == ((0, tempo_bpm),)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_no_change_of_tempo_is_misplaced_by_more_than_five_milliseconds(seed):
+    chance = random.Random(seed)
+    facts = [fact(at, "tempo", tempo=chance.uniform(165, 175)) for at in range(1, 90)]
+    one = take(start(0, tempo=170.0), *facts)
+    ticks = tick_map(one)
+    tempos = ticks.tempos(one.end_ns)
+    assert len(tempos) < len(facts)
+
+    def seconds_at(wanted: float) -> float:
+        """Where a reader of the file finds a tick."""
+        at_s, before, tempo = 0.0, 0, tempos[0][1]
+        for tick, changed in tempos[1:]:
+            if tick >= wanted:
+                break
+            at_s += (tick - before) / 960 * 60 / tempo
+            before, tempo = tick, changed
+        return at_s + (wanted - before) / 960 * 60 / tempo
+
+    for stretch in ticks.stretches:
+        assert seconds_at(stretch.from_ticks) == pytest.approx(stretch.from_ns / 1e9, abs=0.0055)
