@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,17 +18,22 @@ from live.faces.window.panel import Look
 from live.theory.pitch import pretty
 
 ROWS: Final = 3
+_WORDS_PX: Final = 67
 
 
 @dataclass(frozen=True, slots=True)
 class ChoiceRow:
-    """One choice: rank, two words, reasons, contour as points (0..1 across, 0..1 up)."""
+    """One choice: rank, two words, reasons, contour as points (0..1 across, 0..1 up).
+
+    `beside` are the words of every row shown: all are written in one size.
+    """
 
     rank: int
     words: tuple[str, str]
     reasons: tuple[str, ...]
     contour: tuple[tuple[float, float], ...]
     chosen: bool
+    beside: tuple[str, ...] = ()
 
 
 def choice_rows(snapshot: Snapshot) -> tuple[ChoiceRow, ...]:
@@ -35,6 +41,8 @@ def choice_rows(snapshot: Snapshot) -> tuple[ChoiceRow, ...]:
     choices = sorted(snapshot.choices, key=lambda choice: choice.rank)
     places = [index for index, choice in enumerate(choices) if choice.rank == snapshot.chosen]
     first = max(0, places[0] - ROWS + 1) if places else 0
+    shown = choices[first : first + ROWS]
+    beside = tuple(pretty(word) for choice in shown for word in choice.words)
     return tuple(
         ChoiceRow(
             choice.rank,
@@ -42,9 +50,16 @@ def choice_rows(snapshot: Snapshot) -> tuple[ChoiceRow, ...]:
             choice.reasons,
             _contour(choice),
             choice.rank == snapshot.chosen,
+            beside,
         )
-        for choice in choices[first : first + ROWS]
+        for choice in shown
     )
+
+
+def size_of(words: Sequence[str], room: float, scale: float) -> Size:
+    """The size in which the longest of some words fits into `room` pixels."""
+    longest = max(words, key=lambda word: letters.width_of(word, Size.TEXT, scale))
+    return letters.fit(longest, room, (Size.TEXT, Size.SMALL), scale, bold=False).size
 
 
 def _contour(choice: ChoiceView) -> tuple[tuple[float, float], ...]:
@@ -149,7 +164,7 @@ class ChoiceButton(QPushButton):
 
     def _draw_contour(self, painter: QPainter, box: QRectF, row: ChoiceRow) -> None:
         theme, px = self.look.theme, self.look.px
-        place = QRectF(box.left() + px(24), box.top() + px(9), px(44), box.height() - px(18))
+        place = QRectF(box.left() + px(22), box.top() + px(9), px(42), box.height() - px(18))
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(colour(theme.answer if row.chosen else theme.dim))
         for across, up in row.contour:
@@ -160,11 +175,10 @@ class ChoiceButton(QPushButton):
 
     def _write_words(self, painter: QPainter, box: QRectF, row: ChoiceRow, tone: str) -> None:
         px, line = self.look.px, self.look.px(14)
-        left = box.left() + px(74)
+        left = box.left() + px(_WORDS_PX)
         top = box.center().y() - line
         room, scale = box.right() - px(7) - left, self.look.scale
-        longest = max(row.words, key=lambda word: letters.width_of(word, Size.TEXT, scale))
-        size = letters.fit(longest, room, (Size.TEXT, Size.SMALL), scale, bold=False).size
+        size = size_of((*row.words, *row.beside), room, scale)
         for index, word in enumerate(row.words):
             place = QRectF(left, top + index * line, room, line)
             letters.write(painter, place, word, (size,), scale, tone, align="right")

@@ -7,7 +7,8 @@ from PyQt6.QtGui import QImage
 from PyQt6.QtTest import QSignalSpy
 
 from live.daemon.snapshot import ChoiceView, NoteView
-from live.faces.window.choices import ChoiceButton, choice_rows
+from live.faces.window.choices import ChoiceButton, choice_rows, size_of
+from live.faces.window.letters import Size
 from live.faces.window.theme import DARK
 from tests.faces.states import CHOICES, IDLE, snapshot_named
 
@@ -24,6 +25,15 @@ def test_of_more_than_three_the_chosen_one_is_among_those_shown() -> None:
         rows = choice_rows(replace(snapshot_named("held"), choices=five, chosen=chosen))
         assert len(rows) == 3
         assert sum(row.chosen for row in rows) == (chosen > 0)
+
+
+def test_the_words_of_all_rows_are_of_one_size() -> None:
+    long = replace(CHOICES[1], words=("sequence", "fall to b7"))
+    rows = choice_rows(replace(snapshot_named("answer"), choices=(CHOICES[0], long, CHOICES[2])))
+    sizes = {size_of((*row.words, *row.beside), 52, 1.0) for row in rows}
+    assert sizes == {Size.SMALL}
+    usual = choice_rows(snapshot_named("answer"))
+    assert {size_of((*row.words, *row.beside), 52, 1.0) for row in usual} == {Size.TEXT}
 
 
 def test_contours_fill_their_box_and_follow_the_pitches() -> None:
