@@ -41,14 +41,21 @@ class LinkServer:
         path: the link's path.
         ask: takes a command in; must return at once.
         joined: called when a face begins to watch, on the link thread; must return at once.
+        left: likewise when a face that watched has gone, of its own accord or killed.
     Raises: LinkError if the link cannot be opened or another daemon has it.
     Thread: `reply`, `publish` and `close` from any thread.
     """
 
-    def __init__(self, path: Path, ask: Ask, joined: Callable[[], None] = lambda: None) -> None:
+    def __init__(
+        self,
+        path: Path,
+        ask: Ask,
+        joined: Callable[[], None] = lambda: None,
+        left: Callable[[], None] = lambda: None,
+    ) -> None:
         self._path = path
         self._ask = ask
-        self._joined = joined
+        self._joined, self._left = joined, left
         self._listener, self._token = listen(path)
         self._listener.setblocking(False)
         self._wake_out, self._wake_in = socket.socketpair()
@@ -208,3 +215,5 @@ class LinkServer:
             self._selector.unregister(face.sock)
             face.sock.close()
             self.watchers = sum(f.watches for f in self._faces.values())
+            if face.watches:
+                self._left()

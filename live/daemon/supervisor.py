@@ -37,7 +37,7 @@ from live.daemon.tally import SoundingTally
 from live.daemon.teaching import Teaching
 from live.daemon.telling import Telling
 from live.notes.config import EngineConfig
-from live.notes.events import Composed
+from live.notes.events import SCREEN_SOURCE, Composed, SourceLost
 from live.notes.record import Record
 from live.takes.writer import JournalWriter
 
@@ -75,7 +75,10 @@ class Supervisor:
         self._inbox: SimpleQueue[tuple[Any, ...]] = SimpleQueue()
         self._link_path = link_path()
         self._server = LinkServer(
-            self._link_path, self._post_ask, lambda: self._inbox.put(("joined",))
+            self._link_path,
+            self._post_ask,
+            lambda: self._inbox.put(("joined",)),
+            lambda: self._inbox.put(("left",)),
         )
         cueing = Cueing(settings)
         self._picture = Picture(cueing.use(settings))
@@ -137,6 +140,9 @@ class Supervisor:
             self._orders.ask(*item[1:])
         elif kind == "joined":
             self._telling.publish()
+        elif kind == "left":
+            # Whoever played from the screen that has gone cannot let go of its keys any more.
+            self._staff.engine.send(("do", 0, SourceLost(0, SCREEN_SOURCE)))
         elif kind == "quit":
             self._running = False
         elif item[2] is None:

@@ -28,11 +28,14 @@ class Daemon:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.asked: list[tuple[str, list[str]]] = []
-        self.joined = 0
-        self.server = LinkServer(path, self._ask, self._join)
+        self.joined = self.left = 0
+        self.server = LinkServer(path, self._ask, self._join, self._leave)
 
     def _join(self) -> None:
         self.joined += 1
+
+    def _leave(self) -> None:
+        self.left += 1
 
     def _ask(self, face: int, command: str, args: list[str]) -> None:
         self.asked.append((command, args))
@@ -91,6 +94,17 @@ def test_watchers_see_the_newest_snapshot(daemon: Daemon) -> None:
     thread.join(2)
     assert not thread.is_alive()
     wait_until(lambda: daemon.server.watchers == 0, "no watcher")
+
+
+def test_the_end_of_a_face_that_watched_is_told_and_of_others_not(daemon: Daemon) -> None:
+    with LinkClient(daemon.path) as teller:
+        teller.tell("note", "on", "C4")
+    watcher = LinkClient(daemon.path)
+    watcher._send({"watch": True})
+    wait_until(lambda: daemon.joined == 1, "it watches", 5, 0.01)
+    assert daemon.left == 0
+    watcher.close()
+    wait_until(lambda: daemon.left == 1, "it has gone", 5, 0.01)
 
 
 def test_a_face_that_does_not_read_holds_nobody_up(daemon: Daemon) -> None:

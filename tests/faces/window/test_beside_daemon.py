@@ -105,3 +105,17 @@ def test_the_window_ends_and_notes_flow_on(
     receiver.hear(one.data for one in pad.wait_for(500))
     assert (len(receiver.ons), receiver.held) == (250, [])
     assert running.status()["lost"] == 0
+
+
+def test_a_window_that_is_killed_lets_go_of_the_keys_it_played(
+    window: Started, running: Running, pad: Player
+) -> None:
+    number = number_of(window)
+    time.sleep(1.0)  # it has begun to watch
+    subprocess.run(["xdotool", "windowfocus", "--sync", number], check=True)
+    subprocess.run(["xdotool", "keydown", "s"], check=True)
+    pad.wait_for(1, timeout_s=10)
+    window.send_signal(signal.SIGKILL)
+    heard = pad.wait_for(2, timeout_s=10)
+    assert [one.data[:2] for one in heard] == [b"\x90\x3e", b"\x80\x3e"]
+    assert running.status()["held"] == []
