@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -117,6 +118,13 @@ def test_the_transport_word_does_what_comes_next() -> None:
 def test_no_shortcut_is_given_twice() -> None:
     shortcuts = [item.shortcut for item in (*VALUES, *ACTIONS)]
     assert len(set(shortcuts)) == len(shortcuts) == 10
+
+
+def test_the_front_page_knows_every_shortcut() -> None:
+    page = (Path(__file__).resolve().parents[3] / "README.md").read_text(encoding="utf-8")
+    table = page.partition("## The window")[2].partition("## ")[0]
+    for item in (*VALUES, *ACTIONS):
+        assert f"`{item.shortcut}`" in table, item.shortcut
 
 
 def test_a_key_that_is_heard_stands_in_the_editor_to_be_taken() -> None:
