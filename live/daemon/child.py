@@ -3,14 +3,31 @@
 from __future__ import annotations
 
 import contextlib
+import signal
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any, BinaryIO, cast
 
 from live.daemon.wire import WireError, read_frame, write_frame
+
+
+@contextlib.contextmanager
+def deaf_to_interrupts() -> Iterator[None]:
+    """A process started meanwhile does not hear Ctrl+C, from its very first moment.
+
+    A terminal interrupts every process that runs in it, but only the supervisor is to answer.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)  # what is ignored is inherited
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_DFL if before is None else before)
 
 
 class Child:
@@ -31,11 +48,12 @@ class Child:
         self.heard_s = time.monotonic()
         """When a frame last came. Written by the reader thread only."""
         self._take = take
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", module, *arguments],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-        )
+        with deaf_to_interrupts():
+            self._process = subprocess.Popen(
+                [sys.executable, "-m", module, *arguments],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+            )
         self._reader = threading.Thread(target=self._read, name=f"from {module}", daemon=True)
         self._reader.start()
 

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
-from live.daemon.child import Child
+from live.daemon.child import Child, deaf_to_interrupts
 from live.daemon.labels import Labels, read_labels
 from live.daemon.port_plan import port_plan
 from live.daemon.settings import Settings, engine_config
@@ -119,7 +119,8 @@ class Staff:
     def open_window(self, link: Path) -> None:
         """Start the window; it ends by itself when the daemon does."""
         command = [sys.executable, "-m", "live.faces.window", "--link", str(link)]
-        self._window = subprocess.Popen(command, stdin=subprocess.DEVNULL)
+        with deaf_to_interrupts():
+            self._window = subprocess.Popen(command, stdin=subprocess.DEVNULL)
 
     def window_ended(self) -> bool:
         """True once, when the window that we started has closed."""

@@ -128,7 +128,7 @@ def _ports_text(ports: Sequence[Mapping[str, Any]]) -> str:
     for port in ports:
         reason = f" ({port['reason']})" if port.get("reason") else ""
         parts.append(f"{port.get('role', '')}: {port.get('state', '')}{reason}")
-    return "   ".join(parts) or "none"
+    return "   ".join(parts) or "none yet"
 
 
 def _health_text(status: Mapping[str, Any]) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import signal
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -61,6 +63,17 @@ def test_frames_go_down_and_up_and_its_end_is_told(start: Callable[..., Child]) 
     assert post.frames.get(timeout=5) is None
     assert not child.is_running
     assert not child.send("more")
+
+
+def test_a_terminals_interrupt_does_not_reach_it(start: Callable[..., Child]) -> None:
+    post = Post()
+    child = start(post)
+    for _ in range(20):
+        os.kill(child.pid, signal.SIGINT)
+    child.send("one")
+    assert post.frames.get(timeout=10) == ("echo", "one")
+    assert child.is_running
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
 def test_one_that_does_not_end_is_killed(start: Callable[..., Child]) -> None:
