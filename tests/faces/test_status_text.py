@@ -49,7 +49,7 @@ def test_a_running_daemon_at_a_glance():
         "heard     B♭ major 71 %   G minor 20 %",
         "answer    composing   over two-step   3 phrases kept",
         "inputs    keys in: open (our own)",
-        "outputs   none",
+        "outputs   none yet",
         "health    1 message lost   late by 0.25 ms at most in 99 of 100",
         "! the outside clock has gone; tempo kept",
     ]
