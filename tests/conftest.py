@@ -36,6 +36,14 @@ def pytest_configure(config: pytest.Config) -> None:
         config.stash[_real_stderr] = os.dup(2)
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """`tests/all.sh` takes the tests that need ports or a screen by their marks."""
+    for item in items:
+        for fixture, mark in (("_jack_world", "jack"), ("screen", "window")):
+            if fixture in getattr(item, "fixturenames", ()) and not item.get_closest_marker(mark):
+                raise pytest.UsageError(f"{item.nodeid} wants the mark '{mark}'")
+
+
 class _Seen(logging.Handler):
     """Keeps every record from WARNING up."""
 
