@@ -11,7 +11,7 @@ from live.clock.units import TICKS_PER_BEAT
 from tests.study.answer_corpus import exchanges, families_of
 from tests.study.key_corpus import _joined
 from tests.study.key_corpus import read_tune as read_by_music21
-from tests.study.tune_reader import FOLDER, Tune, load, read_tune
+from tests.study.tune_reader import FOLDER, load, read_tune
 
 _READ_OTHERWISE = re.compile(r'[<>]\s*[."uv({]|"[<>]"|\[|[=^_]([A-Ga-g])[^|]*\1|(?m:^[KLM]:)')
 """What music21 10.5 reads against ABC 2.1: broken rhythm with a mark before the second note, an
@@ -23,14 +23,6 @@ SAMPLE = [
     for file in FILES[::25]
     if not _READ_OTHERWISE.search(file.read_text(errors="replace").partition("\nK:")[2])
 ]
-
-
-def _notes(tune: Tune) -> list[tuple[int, int, int]]:
-    notes, begin = [], 0
-    for length, bar, _ in tune.bars:
-        notes += [(begin + onset, held, pitch) for onset, held, pitch in bar]
-        begin += length
-    return notes
 
 
 @pytest.mark.parametrize("file", SAMPLE, ids=lambda file: file.stem)
@@ -46,7 +38,7 @@ def test_notes_are_those_that_music21_reads(file) -> None:
             (round(onset * TICKS_PER_BEAT), round(length * TICKS_PER_BEAT), pitch)
             for onset, length, pitch in _joined(read_by_music21(text))
         ]
-    assert [(p, length) for _, length, p in _notes(ours)] == [(p, n) for _, n, p in theirs]
+    assert [(p, length) for _, length, p in ours.notes] == [(p, n) for _, n, p in theirs]
 
 
 def test_the_sample_is_large_enough() -> None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import accumulate
 from pathlib import Path
 
 import music21
@@ -67,6 +68,16 @@ class Tune:
     is_minor: bool
     metre: Metre
     bars: tuple[tuple[int, tuple[Note, ...], bool], ...]
+
+    @property
+    def notes(self) -> list[Note]:
+        """Every note, its onset from the tune's beginning."""
+        begins = accumulate((length for length, _, _ in self.bars), initial=0)
+        return [
+            (begin + onset, length, pitch)
+            for begin, (_, bar, _) in zip(begins, self.bars, strict=False)
+            for onset, length, pitch in bar
+        ]
 
 
 def load(collection: str) -> list[Tune]:

@@ -76,9 +76,12 @@ def test_nothing_to_forget_is_an_error_and_changes_nothing(tmp_path):
 
 def test_the_file_is_bounded(tmp_path):
     store = SketchVocabulary(tmp_path)
-    for number in range(MOST_PHRASES):
-        store.keep(phrase(number, MOST_NOTES))
+    for number in range(MOST_PHRASES - 1):  # as `keep` learns, but for writing each time
+        one = phrase(number, MOST_NOTES)
+        store.vocabulary = store.vocabulary.learn(one.notes, one.key, one.metre)
+    store.keep(phrase(MOST_PHRASES, MOST_NOTES))
     full = store.path.stat().st_size
+    assert len(SketchVocabulary(tmp_path).vocabulary.phrases) == MOST_PHRASES
     for number in range(5):
         store.keep(phrase(1000 + number, MOST_NOTES))
     assert len(store.vocabulary.phrases) == MOST_PHRASES
