@@ -18,7 +18,8 @@ from tests.processes import Ended, Started, run
 from tests.running import Running
 
 ROOT = Path(__file__).resolve().parent.parent
-HANG_LIMIT_S = 60.0
+HANG_LIMIT_S = 150.0
+"""Longer than anything that is waited for: this ends the whole run."""
 
 # A machine that is busy with other work is no reason to fail a law.
 hypothesis.settings.register_profile("undersong", deadline=None)
@@ -124,6 +125,15 @@ def player(jack_server: None) -> Iterator[jackworld.Player]:
 def running(jack_server: None, tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Running]:
     """A whole Undersong on the world's server, with the SETTINGS of the test's module."""
     with Running(tmp_path, request.module.SETTINGS) as one:
+        yield one
+
+
+@pytest.fixture(scope="module")
+def shared(
+    _jack_world: None, tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest
+) -> Iterator[Running]:
+    """The same for all tests of a module, each of which leaves it as it was."""
+    with Running(tmp_path_factory.mktemp("shared"), request.module.SETTINGS, limit_s=600) as one:
         yield one
 
 

@@ -67,7 +67,7 @@ class Running:
         command = [sys.executable, "-m", "live", "headless", "--config", str(self.config)]
         self.process = Started(command, limit_s=self.limit_s, env=self.env)
         try:
-            wait_until(self._ports_are_open, f"open ports of {command}", self.start_limit_s, 0.02)
+            wait_until(self._ports_are_open, f"open ports of {command}", self.start_limit_s, 0.1)
         except AssertionError as error:
             told = self.process.story(str(error))
             self.close()

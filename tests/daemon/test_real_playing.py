@@ -32,7 +32,7 @@ SETTINGS = "[time]\nstart_on_first_note = false\n"
 
 
 @pytest.fixture
-def pad(running: Running) -> Iterator[Player]:
+def pad(shared: Running, jack_server: None) -> Iterator[Player]:
     with Player("pad", ins=("through",)) as one:
         one.connect(one.port("out"), KEYS_IN)
         one.connect(THROUGH, one.port("through"))
@@ -85,7 +85,7 @@ KEYS = ("D minor", "Gb major", "E phrygian")
 
 @pytest.mark.parametrize("source", SOURCES)
 def test_real_playing_leaves_in_key_with_every_note_ended(
-    running: Running, pad: Player, source: str
+    shared: Running, pad: Player, source: str
 ) -> None:
     script = [(at_s / FASTER, data) for at_s, data in SOURCES[source]()]
     script.sort(key=lambda event: (event[0], event[1][0] == 0x90))
@@ -93,7 +93,7 @@ def test_real_playing_leaves_in_key_with_every_note_ended(
     assert notes >= 30
     for name in KEYS:
         before = len(pad.heard())
-        running.tell("key", name)
+        shared.tell("key", name)
         pad.play(script)
         pad.wait_until_sent()
         pad.wait_for_quiet(0.3)
@@ -105,7 +105,7 @@ def test_real_playing_leaves_in_key_with_every_note_ended(
         assert (receiver.held, receiver.doubled_ons) == ([], 0)
         pedal = [data for _, data in script if data[0] == 0xB0]
         assert [data for data in heard if data[0] == 0xB0] == pedal
-    status = running.status()
+    status = shared.status()
     assert (status["lost"], status["sounding"], status["held"]) == (0, [], [])
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
@@ -37,6 +36,15 @@ FILES = (
 )
 IN_EVERY_KEY = (62, 64, 65, 67, 69, 72, 74)
 """Notes of D minor and of D dorian, so that what leaves is what came in."""
+
+
+@pytest.fixture
+def running(shared: Running, jack_server: None) -> Iterator[Running]:
+    """At rest, with the settings of the first file and none set by hand."""
+    yield shared
+    shared.tell("stop")
+    shared.tell("key", "D minor")
+    reload(shared, SETTINGS)
 
 
 @pytest.fixture
@@ -154,17 +162,17 @@ def test_tell_says_what_waits_for_the_next_start(running: Running) -> None:
 
 
 def test_a_key_set_by_hand_stays_over_the_sections_until_the_file_says_otherwise(
-    jack_server: None, tmp_path: Path
+    running: Running,
 ) -> None:
     plan = SETTINGS + '[[section]]\nname = "Quay"\nbars = 8\nkey = "F minor"\n'
-    with Running(tmp_path, plan) as running:
-        running.wait_for("key", "F minor")
-        running.tell("key", "E minor")
-        running.wait_for("key", "E minor")
-        assert reload(running, plan + "[lights]\ntonic = 9\n")["changed"] == ["lights.tonic"]
-        assert running.status()["key"] == "E minor"
-        assert reload(running, plan.replace("F minor", "C minor"))["changed"] == [
-            "lights.tonic",
-            "section",
-        ]
-        running.wait_for("key", "C minor")
+    reload(running, plan)
+    running.wait_for("key", "F minor")
+    running.tell("key", "E minor")
+    running.wait_for("key", "E minor")
+    assert reload(running, plan + "[lights]\ntonic = 9\n")["changed"] == ["lights.tonic"]
+    assert running.status()["key"] == "E minor"
+    assert reload(running, plan.replace("F minor", "C minor"))["changed"] == [
+        "lights.tonic",
+        "section",
+    ]
+    running.wait_for("key", "C minor")
