@@ -25,7 +25,7 @@ from tests.running import KEYS_IN, THROUGH, Running
 pytestmark = pytest.mark.jack
 Script = list[tuple[float, bytes]]
 TICK_S = 500_000e-6 / 480
-FASTER = 12  # times the tempo: the path does not mind, and the test is shorter
+FASTER = 24  # times the tempo: the path does not mind, and the test is shorter
 STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 ALTERS = {"n": 0, "#": 1, "b": -1}
 SETTINGS = "[time]\nstart_on_first_note = false\n"

@@ -23,6 +23,12 @@ DEGREE = (18, 12, 150, 110)
 
 
 @pytest.fixture
+def running(shared: Running, jack_server: None) -> Running:
+    """A window may come and go: that changes nothing."""
+    return shared
+
+
+@pytest.fixture
 def pad(running: Running) -> Iterator[Player]:
     with Player("pad") as one:
         one.connect(one.port("out"), KEYS_IN)
