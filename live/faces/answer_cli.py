@@ -16,7 +16,7 @@ from live.clock.units import TICKS_PER_SIXTEENTH, ticks_to_beats
 from live.daemon.fields import read_range
 from live.faces.drums import drum_track, read_groove
 from live.faces.lane import Beside, draw_lane
-from live.faces.output import emit_json, plural, say
+from live.faces.output import columns_wide, emit_json, plural, say
 from live.faces.songs import pitched_notes, write_folder
 from live.faces.values import fraction, read_key, seed_number, whole_number
 from live.notes.phrase import Brief, Call, Choice, PhraseNote
@@ -223,5 +223,6 @@ def tell_lane(
     beside: Beside = Beside(),  # noqa: B008 - it is frozen
 ) -> None:
     """Print a phrase as a lane under the brief's key and metre."""
-    for line in draw_lane(notes, bars, brief.metre, brief.key, beside=beside):
+    room = columns_wide()
+    for line in draw_lane(notes, bars, brief.metre, brief.key, beside=beside, columns=room):
         say(f"   {line}")

@@ -10,6 +10,7 @@ from live.clock.units import TICKS_PER_BEAT, ns_to_ticks
 from live.faces import night_ferry as ferry
 from live.faces.ferry_run import Ferry
 from live.faces.lane import draw_lane
+from live.faces.output import columns_wide
 from live.notes.config import EngineConfig
 from live.notes.phrase import Brief, Choice, PhraseNote
 from live.theory.degrees import degree_of
@@ -46,7 +47,9 @@ def _call_lines(brief: Brief, number: int) -> list[str]:
 
 
 def _lane(brief: Brief, notes: Sequence[PhraseNote], first_bar: int, bars: int) -> list[str]:
-    return [f"   {line}" for line in draw_lane(notes, bars, brief.metre, brief.key, first_bar)]
+    room = columns_wide()
+    lane = draw_lane(notes, bars, brief.metre, brief.key, first_bar, columns=room)
+    return [f"   {line}" for line in lane]
 
 
 def _chords(brief: Brief, first_bar: int, bars: int) -> str:

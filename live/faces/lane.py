@@ -15,6 +15,8 @@ from live.theory.pitch import pretty
 
 _CELL: Final = 2  # characters for a sixteenth note: room for a label such as b3
 _BARS_A_LINE: Final = 2
+_MARGIN: Final = 12
+"""Characters beside the bars: what callers put before a line, the longest name, bar lines."""
 
 
 Words = Sequence[tuple[int, str]]
@@ -35,8 +37,10 @@ def draw_lane(
     key: Key,
     first_bar: int = 0,
     beside: Beside = Beside(),  # noqa: B008 - it is frozen
+    *,
+    columns: int | None = None,
 ) -> list[str]:
-    """Draw a phrase, two bars to a system.
+    """Draw a phrase, two bars to a system, or one where two are too wide.
 
     Args:
         notes: onsets from the phrase's first bar line.
@@ -45,11 +49,14 @@ def draw_lane(
         key: gives the names at the left and the degrees inside.
         first_bar: the phrase's first bar in the song, from 0; the ruler counts from there.
         beside: words above and under the notes.
+        columns: characters that there is room for; None = as many as two bars need.
     Returns: lines without line ends; a system without notes is its ruler alone.
     """
     lines: list[str] = []
-    for first in range(0, bars, _BARS_A_LINE):
-        count = min(_BARS_A_LINE, bars - first)
+    two_need = _BARS_A_LINE * _width(metre.bar_ticks) + _MARGIN
+    a_line = _BARS_A_LINE if columns is None or columns >= two_need else 1
+    for first in range(0, bars, a_line):
+        count = min(a_line, bars - first)
         begin, end = first * metre.bar_ticks, (first + count) * metre.bar_ticks
         inside = [
             replace(note, onset_ticks=note.onset_ticks - begin)

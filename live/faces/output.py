@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -78,6 +79,11 @@ def say_columns(rows: Iterable[Sequence[str]], right: Sequence[int] = (), indent
     """Print rows with aligned columns."""
     for line in columns(rows, right, indent):
         say(line)
+
+
+def columns_wide() -> int:
+    """Characters in a line of the terminal; 80 where there is none."""
+    return shutil.get_terminal_size().columns
 
 
 def plural(count: int, noun: str) -> str:

@@ -27,8 +27,8 @@ def status_lines(status: Mapping[str, Any]) -> list[str]:
         ("heard", _heard_text(hearing)),
         ("answer", _answer_text(status)),
         *_drill_rows(status.get("drill") or {}),
-        ("inputs", _ports_text(status.get("inputs") or ())),
-        ("outputs", _ports_text(status.get("outputs") or ())),
+        *_ports_rows("inputs", status.get("inputs") or ()),
+        *_ports_rows("outputs", status.get("outputs") or ()),
         ("health", _health_text(status)),
     ]
     lines = columns(rows)
@@ -123,12 +123,15 @@ def _drill_rows(drill: Mapping[str, Any]) -> list[tuple[str, str]]:
     return [("drill", pretty(_joined(asked, score, str(drill.get("words") or ""))))]
 
 
-def _ports_text(ports: Sequence[Mapping[str, Any]]) -> str:
-    parts = []
-    for port in ports:
-        reason = f" ({port['reason']})" if port.get("reason") else ""
-        parts.append(f"{port.get('role', '')}: {port.get('state', '')}{reason}")
-    return "   ".join(parts) or "none yet"
+def _ports_rows(title: str, ports: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
+    """A row for each port: narrow terminals would break a long one."""
+    texts = [_port_text(port) for port in ports] or ["none yet"]
+    return [(title if index == 0 else "", text) for index, text in enumerate(texts)]
+
+
+def _port_text(port: Mapping[str, Any]) -> str:
+    reason = f" ({port['reason']})" if port.get("reason") else ""
+    return f"{port.get('role', '')}: {port.get('state', '')}{reason}"
 
 
 def _health_text(status: Mapping[str, Any]) -> str:

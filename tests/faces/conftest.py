@@ -41,6 +41,7 @@ def home(tmp_path, monkeypatch) -> Path:
     for name in ("CONFIG", "DATA", "CACHE", "STATE"):
         monkeypatch.setenv(f"XDG_{name}_HOME", str(tmp_path / name.lower()))
     monkeypatch.setenv("UNDERSONG_LINK", str(tmp_path / "link"))
+    monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.setenv("UNDERSONG_TRACE", "1")  # a fault of ours fails the test
     for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
         monkeypatch.delenv(name, raising=False)

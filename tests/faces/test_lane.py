@@ -82,3 +82,12 @@ def test_every_line_of_a_system_is_as_wide_as_its_ruler(raw, bars, metre):
         if "·" in line or metre.beats == 1:
             width = len(line)
         assert len(line) == width
+
+
+def test_a_narrow_terminal_gets_a_bar_to_a_system_and_no_line_is_broken():
+    notes = [note(0, 6, 38), note(16, 4, 46)]
+    wide = draw_lane(notes, 2, FOUR, KEY, columns=80)
+    narrow = draw_lane(notes, 2, FOUR, KEY, columns=60)
+    assert wide == draw_lane(notes, 2, FOUR, KEY)
+    assert max(len(line) for line in narrow) < 60
+    assert [line.split("|")[1][0] for line in narrow if "·" in line] == ["1", "2"]
