@@ -14,7 +14,8 @@ from live.daemon.telling import Telling
 from live.notes.config import EngineConfig
 from live.notes.events import Change, MidiIn
 
-_BUSY: Final = "the engine is being started again"
+_BUSY: Final = "the engine is being started again; ask once more"
+_BEGINS: Final = "the engine is being started again, and begins with this"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ class Handover:
         self._engine, self._telling, self._picture, self._use = engine, telling, picture, use
         self.cue = 0
         """Number of the last cue that the engine told us to see to."""
-        self._waiting: dict[int, tuple[int, Mapping[str, object]]] = {}
+        self._waiting: dict[int, tuple[int, Task]] = {}
         self._ident = 0
 
     def give(self, task: Task, face: int | None = None) -> None:
@@ -66,24 +67,34 @@ class Handover:
         self._picture.notice = ""
         self._ident += 1
         if face is not None:
-            self._waiting[self._ident] = (face, task.told)
+            self._waiting[self._ident] = (face, task)
         if not self._engine.send(("do", self._ident, event)):
-            self.done(self._ident, _BUSY)
+            self._unheard(self._ident)
         if not isinstance(event, MidiIn):
             self._telling.publish()
 
     def done(self, ident: int, error: str = "") -> None:
         """The engine has done what was asked, or has refused it."""
-        face, told = self._waiting.pop(ident, (None, {}))
-        if face is None:
+        if ident not in self._waiting:
             return
+        face, task = self._waiting.pop(ident)
         if error:
             self._telling.refuse(face, error)
         else:
-            self._telling.reply(face, **told)
+            self._telling.reply(face, **task.told)
 
     def engine_ended(self) -> None:
         """Nobody will do what was asked; the next engine counts its cues anew."""
         self.cue = 0
         for ident in list(self._waiting):
-            self.done(ident, _BUSY)
+            self._unheard(ident)
+
+    def _unheard(self, ident: int) -> None:
+        """There is no engine: the next one begins with settings, but knows of nothing else."""
+        if ident not in self._waiting:
+            return
+        face, task = self._waiting.pop(ident)
+        if task.order.event is None:
+            self._telling.reply(face, **{"text": _BEGINS, **task.told})
+        else:
+            self._telling.put_off(face, _BUSY)

@@ -52,6 +52,10 @@ class Telling:
         """What a face asked for cannot be done."""
         self._server.reply(face, {"ok": False, "error": error, "bad_input": True})
 
+    def put_off(self, face: int, why: str) -> None:
+        """What a face asked for is right, but cannot be done now."""
+        self._server.reply(face, {"ok": False, "error": why})
+
     def fail(self, face: int, fault: str) -> None:
         """What a face asked for went wrong, and that is no fault of its own: everybody hears."""
         self._server.reply(face, {"ok": False, "error": fault})

@@ -92,7 +92,7 @@ def _play(
             if note is None:
                 break
             judgement = judge(drill.key, place, note)
-            words(f"   {judgement.words}")
+            words(f"   {pretty(judgement.words)}")
             drill = after(drill, place, judgement.verdict)
     except KeyboardInterrupt:
         words("")  # the summary of what was played so far follows

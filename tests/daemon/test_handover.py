@@ -9,7 +9,7 @@ from live.daemon.handover import Task
 from live.notes.events import Do
 from tests.daemon.supervised import FACE, Supervised
 
-BUSY = {"ok": False, "error": "the engine is being started again", "bad_input": True}
+BUSY = {"ok": False, "error": "the engine is being started again; ask once more"}
 
 
 @pytest.fixture
@@ -41,6 +41,19 @@ def test_without_an_engine_nobody_waits(desk) -> None:
     desk.engine_is_there = False
     desk.handover.give(_again(desk), FACE)
     assert desk.replies == [BUSY]
+
+
+def test_settings_need_no_engine_the_next_one_begins_with_them(desk) -> None:
+    settings = desk.picture.settings.changed({"play.key": "F minor"})
+    change = Task(Order({"play.key": "F minor"}), settings)
+    desk.engine_is_there = False
+    desk.handover.give(change, FACE)
+    desk.engine_is_there = True
+    desk.handover.give(change, FACE)
+    desk.handover.engine_ended()
+    told = "the engine is being started again, and begins with this"
+    assert desk.replies == [{"ok": True, "text": told}] * 2
+    assert desk.picture.settings["play.key"] == "F minor"
 
 
 def test_an_engine_that_ends_leaves_nobody_waiting_and_counts_cues_anew(desk) -> None:
