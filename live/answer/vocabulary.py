@@ -115,8 +115,7 @@ class Vocabulary:
 
     def prepare(self) -> Vocabulary:
         """Learn now what would be learned when first asked for; returns itself."""
-        self.expectations  # noqa: B018 - made and remembered
-        self.copies  # noqa: B018
+        _ = self.expectations, self.copies  # made and remembered
         return self
 
 

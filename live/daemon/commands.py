@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from live.daemon.command_list import COMMANDS
 from live.daemon.fields import find_field, read_value
-from live.notes.events import SCREEN_SOURCE, Do, Event, Jump, MidiIn
+from live.notes.events import SCREEN_SOURCE, Action, Do, Event, Jump, MidiIn
 from live.notes.midi import note_off, note_on
 from live.theory.errors import FieldError
 from live.theory.pitch import parse_note
@@ -36,7 +36,10 @@ BY_HAND: Final[dict[str, str]] = {
 }
 """Settings that a section of the song may have too, as `Change.by_hand` names them."""
 
-WISHES: Final = ("start", "stop", "again", "more", "keep", "hold", "panic", "lights")
+_WISHES: Final[tuple[Action, ...]] = (
+    "start", "stop", "again", "more", "keep", "hold", "panic", "lights",
+)  # fmt: skip
+WISHES: Final[dict[str, Action]] = {wish: wish for wish in _WISHES}
 """Commands without words that the engine carries out."""
 
 DRILL_WORDS: Final = ("start", "stop", "pass")
@@ -96,7 +99,7 @@ def read_command(
             text = ""
         return Order({setting.name: _renamed(command, setting.name, text, own)})
     if command in WISHES and not args:
-        return Order(event=Do(0, command))  # type: ignore[arg-type] # WISHES are Actions
+        return Order(event=Do(0, WISHES[command]))
     if command in ("status", "reload", "quit", "tap") and not args:
         return Order(special=command)
     if command == "set":

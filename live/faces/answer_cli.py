@@ -15,7 +15,7 @@ from live.answer.swing import in_force
 from live.clock.units import TICKS_PER_SIXTEENTH, ticks_to_beats
 from live.daemon.fields import read_range
 from live.faces.drums import drum_track, read_groove
-from live.faces.lane import Beside, draw_lane
+from live.faces.lane import NOTHING_BESIDE, Beside, draw_lane
 from live.faces.output import columns_wide, emit_json, plural, say
 from live.faces.songs import pitched_notes, write_folder
 from live.faces.values import fraction, read_key, seed_number, whole_number
@@ -220,7 +220,7 @@ def tell_lane(
     notes: Sequence[PhraseNote],
     bars: int,
     brief: Brief,
-    beside: Beside = Beside(),  # noqa: B008 - it is frozen
+    beside: Beside = NOTHING_BESIDE,
 ) -> None:
     """Print a phrase as a lane under the brief's key and metre."""
     room = columns_wide()

@@ -21,7 +21,7 @@ class Keyboard:
         self._driver = driver
         self._played: queue.SimpleQueue[int] = queue.SimpleQueue()
 
-    def deliver(self, at_ns: int, data: bytes) -> None:  # noqa: ARG002 - the driver's signature
+    def deliver(self, _at_ns: int, data: bytes) -> None:
         """Keep a pressed key. Thread: the driver's."""
         if len(data) == 3 and data[0] & 0xF0 == _NOTE_ON and data[2] > 0:
             self._played.put(data[1])

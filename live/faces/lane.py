@@ -30,13 +30,16 @@ class Beside(NamedTuple):
     under: tuple[str, Words] | None = None
 
 
+NOTHING_BESIDE: Final = Beside()
+
+
 def draw_lane(
     notes: Sequence[PhraseNote],
     bars: int,
     metre: Metre,
     key: Key,
     first_bar: int = 0,
-    beside: Beside = Beside(),  # noqa: B008 - it is frozen
+    beside: Beside = NOTHING_BESIDE,
     *,
     columns: int | None = None,
 ) -> list[str]:

@@ -27,7 +27,7 @@ def run_headless(args: argparse.Namespace) -> int:
     return supervisor.run(load(config, args.changes), for_s, window=False, config=config)
 
 
-def run_plain(args: argparse.Namespace) -> int:  # noqa: ARG001 - every command has this signature
+def run_plain(_args: argparse.Namespace) -> int:
     """Open the window on the running daemon; start one first if there is none."""
     missing = why_no_window(os.environ)
     if daemon_runs():

@@ -243,9 +243,9 @@ class DrumKit(Part):
         """The next `frames`, 1 or more, or None when silent."""
         return self._drums.render(frames)
 
-    def _press(self, channel: int, note: int, velocity: int) -> None:  # noqa: ARG002  # one kit
+    def _press(self, _channel: int, note: int, velocity: int) -> None:
         self._drums.start(note, velocity)
 
-    def _control(self, channel: int, number: int, value: int) -> None:  # noqa: ARG002  # one kit
+    def _control(self, _channel: int, number: int, _value: int) -> None:
         if number == ALL_SOUND_OFF:
             self._drums.choke()

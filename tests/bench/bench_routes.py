@@ -74,7 +74,7 @@ def measure(configs: dict[str, dict[str, object]], message) -> dict[str, float]:
     """Median of several rounds each, turn by turn, so that a busy moment strikes all alike."""
     key = parse_key("D minor")
     engines = {
-        name: Engine(EngineConfig(key, start_on_first_note=False, **config))  # type: ignore[arg-type]
+        name: Engine(EngineConfig(key, start_on_first_note=False, **config))
         for name, config in configs.items()
     }
     messages = [message(number) for number in range(EVENTS)]

@@ -31,7 +31,7 @@ def sound() -> Sound:
 
 
 def test_what_leaves_is_played_on_the_voice_of_its_port(sound: Sound) -> None:
-    backing = Backing(sound)  # type: ignore[arg-type]
+    backing = Backing(sound)
     backing.follow(
         [
             Record(5, "in", "keys in", b"\x90\x3d\x50"),
@@ -60,7 +60,7 @@ def test_without_sound_nothing_happens() -> None:
 
 
 def test_a_level_is_passed_on_when_it_changes(sound: Sound) -> None:
-    backing = Backing(sound)  # type: ignore[arg-type]
+    backing = Backing(sound)
     backing.level(DRUMS)
     backing.level(DRUMS)
     backing.level(DRUMS.changed({"sound.level_db": -30.0}))
@@ -78,10 +78,10 @@ def test_two_bars_of_two_step_are_handed_over_once_each_and_in_time(sound: Sound
 
     Source: three lessons that agree, listed with the groove in live/answer/groove_table.py.
     """
-    backing = Backing(sound)  # type: ignore[arg-type]
+    backing = Backing(sound)
     for tick in range(0, 2 * 4 * TICKS_PER_BEAT, 37):
         backing.drum(view_at(tick), DRUMS)
-    hits = [(round(at_ns / NS_PER_S * 8), data[1]) for _, at_ns, _, data in sound.frames]  # type: ignore[operator,index]
+    hits = [(round(at_ns / NS_PER_S * 8), data[1]) for _, at_ns, _, data in sound.frames]
     in_two_bars = [(step, note) for step, note in hits if step < 32]
     assert sorted(in_two_bars) == sorted(
         (bar * 16 + step, note)
@@ -95,14 +95,14 @@ def test_two_bars_of_two_step_are_handed_over_once_each_and_in_time(sound: Sound
 
 def test_a_groove_of_four_bars_is_played_whole_and_begins_again(sound: Sound) -> None:
     """The Amen break's fourth bar has kicks on steps 2, 3 and 10 (E. Hein 2023)."""
-    backing = Backing(sound)  # type: ignore[arg-type]
+    backing = Backing(sound)
     settings = DRUMS.changed({"answer.groove": "amen-break"})
     for tick in range(0, 5 * 4 * TICKS_PER_BEAT, 41):
         backing.drum(view_at(tick), settings)
-    kicks = [round(f[1] / NS_PER_S * 8) for f in sound.frames if f[3][1] == 36]  # type: ignore[operator,index]
+    kicks = [round(f[1] / NS_PER_S * 8) for f in sound.frames if f[3][1] == 36]
     assert [k - 48 for k in kicks if 48 <= k < 64] == [2, 3, 10]
     assert [k - 64 for k in kicks if 64 <= k < 80] == [0, 2, 10, 11]
-    quiet = {f[3][2] for f in sound.frames if round(f[1] / NS_PER_S * 8) % 16 == 9}  # type: ignore[operator,index]
+    quiet = {f[3][2] for f in sound.frames if round(f[1] / NS_PER_S * 8) % 16 == 9}
     assert len(quiet) == 1
     assert quiet.pop() < 50
 
@@ -122,29 +122,29 @@ def test_the_drums_swing_as_the_answer_does(
 ) -> None:
     groove = groove.replace("x.........", "x...............")
     settings = DRUMS.changed({"answer.groove": groove, "taste.swing": dial})
-    backing = Backing(sound)  # type: ignore[arg-type]
+    backing = Backing(sound)
     for tick in range(0, 2 * 4 * TICKS_PER_BEAT, 37):
         backing.drum(view_at(tick), settings)
-    ticks = {round(f[1] / NS_PER_S * 2 * TICKS_PER_BEAT) % 960 for f in sound.frames}  # type: ignore[operator]
+    ticks = {round(f[1] / NS_PER_S * 2 * TICKS_PER_BEAT) % 960 for f in sound.frames}
     assert ticks == {0, late_ticks}
 
 
 def test_hits_come_ahead_of_their_time_but_not_far(sound: Sound) -> None:
-    backing = Backing(sound)  # type: ignore[arg-type]
+    backing = Backing(sound)
     backing.drum(view_at(0), DRUMS)
-    assert all(0 <= frame[1] <= AHEAD_NS for frame in sound.frames)  # type: ignore[operator]
+    assert all(0 <= frame[1] <= AHEAD_NS for frame in sound.frames)
     assert sound.frames
 
 
 def test_no_drums_unless_asked_for_and_playing(sound: Sound) -> None:
-    backing = Backing(sound)  # type: ignore[arg-type]
+    backing = Backing(sound)
     backing.drum(view_at(0)._replace(playing=False), DRUMS)
     backing.drum(view_at(0), defaults())
     assert sound.frames == []
 
 
 def test_after_a_stop_it_begins_again(sound: Sound) -> None:
-    backing = Backing(sound)  # type: ignore[arg-type]
+    backing = Backing(sound)
     backing.drum(view_at(0), DRUMS)
     first = len(sound.frames)
     backing.follow([Record(0, "stop")])

@@ -24,7 +24,7 @@ def plan(**changes: object) -> PortPlan:
         "through": "",
         "answer": "",
     }
-    return PortPlan(**{**values, **changes})  # type: ignore[arg-type]
+    return PortPlan(**{**values, **changes})
 
 
 class World:

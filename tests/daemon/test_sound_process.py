@@ -168,6 +168,17 @@ def test_a_level_out_of_range_is_refused(start, level):
     assert "Traceback" not in err
 
 
+PLAYED = (
+    (0, "keys", (0x90, 69, 110)),
+    (1_000, "keys", (0x80, 69, 64)),
+    (1_500, "bass", (0x90, 28, 110)),
+    (2_500, "bass", (0x80, 28, 64)),
+    (2_750, "drums", (0x99, 42, 120)),
+    (3_107, "drums", (0x99, 42, 120)),  # a beat at 168 BPM later: 357 ms
+)
+"""(ms from the beginning, voice, message)."""
+
+
 @pytest.mark.jack
 def test_what_jack_hears_is_in_tune_in_time_and_within_the_limits(start, record, jack_server):
     running = start("--level", "-18")
@@ -177,16 +188,8 @@ def test_what_jack_hears_is_in_tune_in_time_and_within_the_limits(start, record,
     recording = record()
     recording.wait_for(0.1)
     begun_ns = time.monotonic_ns() + 400 * MS
-
-    def at(start_ms, voice, *data):
+    for start_ms, voice, data in PLAYED:
         running.tell("event", begun_ns + start_ms * MS, voice, bytes(data))
-
-    at(0, "keys", 0x90, 69, 110)
-    at(1_000, "keys", 0x80, 69, 64)
-    at(1_500, "bass", 0x90, 28, 110)
-    at(2_500, "bass", 0x80, 28, 64)
-    at(2_750, "drums", 0x99, 42, 120)
-    at(3_107, "drums", 0x99, 42, 120)  # a beat at 168 BPM later: 357 ms
     recording.wait_for(4.5)
     running.tell("quit")
     status, err = running.end()

@@ -35,7 +35,8 @@ class Room:
         self.frames: list[tuple[str, Vocabulary | None]] = []
         self.counts: list[int] = []
         self.told: list[str] = []
-        self.teaching = Teaching(self.settings, self, self.counts.append, self.told.append)  # type: ignore[arg-type] # a worker that only takes frames
+        # We are the composer's worker, as far as frames go.
+        self.teaching = Teaching(self.settings, self, self.counts.append, self.told.append)
 
     def send(self, frame: tuple[str, Vocabulary | None]) -> bool:
         self.frames.append(frame)

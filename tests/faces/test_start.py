@@ -118,17 +118,16 @@ def test_headless_for_a_while_ends_by_itself(shell, home):
     assert "Traceback" not in ended.err
 
 
+def has_ports(cli) -> bool:
+    status = cli("tell", "status", "--json")
+    return status.code == 0 and len(status.json["outputs"]) == 2
+
+
 @pytest.mark.jack
 def test_a_real_daemon_from_the_command_line(cli, home, start_command, jack_server, call_mid):
     command = [sys.executable, "-m", "live", "headless", "--for", "60"]
     daemon = start_command(command, env=dict(os.environ), cwd=str(ROOT))
-    wait_until(lambda: cli("tell", "status").code == 0, "the daemon", 20, step_s=0.2)
-    wait_until(
-        lambda: len(cli("tell", "status", "--json").json["outputs"]) == 2,
-        "its ports",
-        20,
-        step_s=0.2,
-    )
+    wait_until(lambda: has_ports(cli), "the daemon and its ports", 40, step_s=0.2)
     status = cli("tell", "status", "--json").json
     # The design's contract for `tell status --json`.
     assert set(status) >= {

@@ -80,5 +80,5 @@ def write_line(shape: guide.Input) -> str:
 
 
 if __name__ == "__main__":
-    split.MAX_SYSEX_BYTES = SHORT_SYSEX_BYTES  # type: ignore[misc]
+    split.MAX_SYSEX_BYTES = SHORT_SYSEX_BYTES
     sys.exit(guide.main(TARGET, CORPUS, read_line, write_line))

@@ -88,7 +88,7 @@ def syncopation(steps: set[int]) -> int:
 )
 def test_syncopation(groove: str, drum: str, bar: int, wanted: int) -> None:
     first = bar * 16
-    struck = find_groove(groove).strokes(drum)  # type: ignore[arg-type]
+    struck = find_groove(groove).strokes(drum)
     assert syncopation({step - first for step in struck if first <= step < first + 16}) == wanted
 
 

@@ -21,7 +21,7 @@ LOOP = [(s.text, s.chord) for s in parse_progression("i VI iv V", KEY).stretches
 
 
 def practice(seed: int = 1, **asked: object) -> Practice:
-    return Practice(start_drill(KEY), random.Random(seed), **asked)  # type: ignore[arg-type]
+    return Practice(start_drill(KEY), random.Random(seed), **asked)
 
 
 @pytest.mark.parametrize("asks", ASKS)

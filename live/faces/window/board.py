@@ -58,12 +58,12 @@ class Board(QWidget):
         self.foot.show_view(views.foot, panicked=panicked)
         self.status.show_view(views.status)
 
-    def resizeEvent(self, event: QResizeEvent | None) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent | None) -> None:
         """Lay the parts out anew."""
         super().resizeEvent(event)
         self._lay_out()
 
-    def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent | None) -> None:
         """The ground between the parts."""
         del event
         painter = QPainter(self)

@@ -120,7 +120,7 @@ class ChoiceButton(QPushButton):
         self.look = look
         self.update()
 
-    def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent | None) -> None:
         """Draw rank, contour and words."""
         del event
         painter = QPainter(self)

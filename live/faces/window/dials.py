@@ -36,27 +36,27 @@ class Dial(QSlider):
         self.setPageStep(10)
         self.setAccessibleName(" to ".join(ENDS[name]))
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """One row."""
         return _row_size(self.look)
 
-    def mousePressEvent(self, event: QMouseEvent | None) -> None:  # noqa: N802 - Qt's name
+    def mousePressEvent(self, event: QMouseEvent | None) -> None:
         """The dial goes where it is pressed."""
         if event is not None and event.button() == Qt.MouseButton.LeftButton:
             self.setSliderDown(True)
             self._go(event.position().x())
 
-    def mouseMoveEvent(self, event: QMouseEvent | None) -> None:  # noqa: N802 - Qt's name
+    def mouseMoveEvent(self, event: QMouseEvent | None) -> None:
         """And follows."""
         if event is not None and self.isSliderDown():
             self._go(event.position().x())
 
-    def mouseReleaseEvent(self, event: QMouseEvent | None) -> None:  # noqa: N802 - Qt's name
+    def mouseReleaseEvent(self, event: QMouseEvent | None) -> None:
         """Until it is let go."""
         del event
         self.setSliderDown(False)
 
-    def mouseDoubleClickEvent(self, event: QMouseEvent | None) -> None:  # noqa: N802 - Qt's name
+    def mouseDoubleClickEvent(self, event: QMouseEvent | None) -> None:
         """Twice: back to where it was at first."""
         del event
         self.setValue(round(getattr(Taste(), self.name) * STEPS))
@@ -65,7 +65,7 @@ class Dial(QSlider):
         left, right = _track_ends(self)
         self.setValue(round((x - left) / (right - left) * STEPS))
 
-    def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent | None) -> None:
         """Both words, the track, and the dial in the answer's tone."""
         del event
         painter = QPainter(self)
@@ -100,11 +100,11 @@ class Switch(QPushButton):
         self.look = Look()
         self.setCheckable(True)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """One row."""
         return _row_size(self.look)
 
-    def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent | None) -> None:
         """The words where the tracks begin, the dot before them."""
         del event
         painter = QPainter(self)

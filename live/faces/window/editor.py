@@ -67,14 +67,14 @@ class Editor(QLineEdit):
             self.hide()
             self.left.emit()
 
-    def keyPressEvent(self, event: QKeyEvent | None) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent | None) -> None:
         """Escape leaves; everything else is typing."""
         if event is not None and event.key() == Qt.Key.Key_Escape:
             self.close_editor()
             return
         super().keyPressEvent(event)
 
-    def focusOutEvent(self, event: QFocusEvent | None) -> None:  # noqa: N802 - Qt's name
+    def focusOutEvent(self, event: QFocusEvent | None) -> None:
         """Going elsewhere in the window leaves the value as it was."""
         super().focusOutEvent(event)
         if event is not None and event.reason() in (

@@ -80,12 +80,12 @@ class Foot(QWidget):
         doers["panic"].show_word("panic", loud=self.panicked)
         self._arrange()
 
-    def resizeEvent(self, event: QResizeEvent | None) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent | None) -> None:
         """Arrange anew."""
         super().resizeEvent(event)
         self._arrange()
 
-    def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent | None) -> None:
         """The ground between the words."""
         del event
         painter = QPainter(self)

@@ -72,7 +72,7 @@ class Panel(QLabel, Generic[V]):
     def draw(self, painter: QPainter, box: QRectF) -> None:
         """Draw `self.view` into `box`."""
 
-    def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent | None) -> None:
         """Fill with the ground and draw, within the region Qt asks for."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)

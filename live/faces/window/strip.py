@@ -78,7 +78,7 @@ class StripPanel(Panel[StripView]):
         super().set_look(look)
         self._place_keys()
 
-    def resizeEvent(self, event: QResizeEvent | None) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent | None) -> None:
         """Place the keys anew."""
         super().resizeEvent(event)
         self._place_keys()
@@ -212,17 +212,17 @@ class StripPanel(Panel[StripView]):
             painter, flag, label, (Size.SMALL,), scale, tones[1], bold=True, align="centre"
         )
 
-    def mousePressEvent(self, event: QMouseEvent | None) -> None:  # noqa: N802 - Qt's name
+    def mousePressEvent(self, event: QMouseEvent | None) -> None:
         """Play the key under the mouse."""
         if event is not None and event.button() == Qt.MouseButton.LeftButton:
             self._play_at(event)
 
-    def mouseMoveEvent(self, event: QMouseEvent | None) -> None:  # noqa: N802 - Qt's name
+    def mouseMoveEvent(self, event: QMouseEvent | None) -> None:
         """Slide from key to key."""
         if event is not None and event.buttons() & Qt.MouseButton.LeftButton:
             self._play_at(event)
 
-    def mouseReleaseEvent(self, event: QMouseEvent | None) -> None:  # noqa: N802 - Qt's name
+    def mouseReleaseEvent(self, event: QMouseEvent | None) -> None:
         """Let the key go."""
         del event
         self.release_mouse_key()

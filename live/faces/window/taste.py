@@ -96,14 +96,14 @@ class TasteWindow(QWidget):
             self._send(("set", f"taste.{name}", value))
         self._waiting.clear()
 
-    def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent | None) -> None:
         """The ground around the rows."""
         del event
         painter = QPainter(self)
         painter.fillRect(self.rect(), colour(self._look.theme.ground))
         painter.end()
 
-    def keyPressEvent(self, event: QKeyEvent | None) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent | None) -> None:
         """The toggle closes it; other keys belong to the main window."""
         if event is not None:
             if event.key() == TASTE_KEY:
@@ -111,7 +111,7 @@ class TasteWindow(QWidget):
             else:
                 self._keys.press(event)
 
-    def keyReleaseEvent(self, event: QKeyEvent | None) -> None:  # noqa: N802 - Qt's name
+    def keyReleaseEvent(self, event: QKeyEvent | None) -> None:
         """The end of a note."""
         if event is not None:
             self._keys.release(event)

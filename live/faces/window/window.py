@@ -231,7 +231,7 @@ class Window(Board):
 
     # Qt's events
 
-    def contextMenuEvent(self, event: QContextMenuEvent | None) -> None:  # noqa: N802 - Qt's name
+    def contextMenuEvent(self, event: QContextMenuEvent | None) -> None:
         """The window's menu."""
         if event is not None:
             labels = self.snapshot.labels if self.snapshot else ""
@@ -239,17 +239,17 @@ class Window(Board):
             menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
             menu.popup(event.globalPos())
 
-    def keyPressEvent(self, event: QKeyEvent | None) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent | None) -> None:
         """Notes and shortcuts."""
         if event is not None and not self.keys.press(event):
             super().keyPressEvent(event)
 
-    def keyReleaseEvent(self, event: QKeyEvent | None) -> None:  # noqa: N802 - Qt's name
+    def keyReleaseEvent(self, event: QKeyEvent | None) -> None:
         """The end of a note."""
         if event is not None and not self.keys.release(event):
             super().keyReleaseEvent(event)
 
-    def changeEvent(self, event: Any) -> None:  # noqa: ANN401, N802 - Qt's name
+    def changeEvent(self, event: Any) -> None:  # noqa: ANN401 - Qt's event
         """Going to the background ends notes of the computer keyboard; minimised is unseen."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.ActivationChange and not self.isActiveWindow():
@@ -257,12 +257,12 @@ class Window(Board):
         elif event.type() == QEvent.Type.WindowStateChange:
             self._tell_visible()
 
-    def showEvent(self, event: Any) -> None:  # noqa: ANN401, N802 - Qt's name
+    def showEvent(self, event: Any) -> None:  # noqa: ANN401 - Qt's event
         """Seen from now on."""
         super().showEvent(event)
         self._tell_visible()
 
-    def hideEvent(self, event: Any) -> None:  # noqa: ANN401, N802 - Qt's name
+    def hideEvent(self, event: Any) -> None:  # noqa: ANN401 - Qt's event
         """Not seen any more."""
         super().hideEvent(event)
         self.let_go()
@@ -276,7 +276,7 @@ class Window(Board):
     def _tell_visible(self) -> None:
         self.visible_changed.emit(self.isVisible() and not self.isMinimized())
 
-    def closeEvent(self, event: QCloseEvent | None) -> None:  # noqa: N802 - Qt's name
+    def closeEvent(self, event: QCloseEvent | None) -> None:
         """Closing ends the event loop, and the window goes after it.
 
         Were it destroyed while the loop runs, Qt would complain of paints that still wait.

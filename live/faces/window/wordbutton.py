@@ -31,7 +31,7 @@ class WordButton(QPushButton):
         self.look = look
         self.update()
 
-    def keyPressEvent(self, event: QKeyEvent | None) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent | None) -> None:
         """Return presses the button, as Space does."""
         if event is not None and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.click()
@@ -103,7 +103,7 @@ class ValueButton(WordButton):
         self.setAccessibleName(f"{view.field}: {view.text}, {view.note}")
         self.update()
 
-    def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent | None) -> None:
         """Draw the runs, then the word."""
         del event
         painter, theme = self.begin(), self.look.theme
@@ -132,14 +132,14 @@ class ValueButton(WordButton):
             x += letters.write(painter, place, text, (Size.TEXT,), scale, ink, bold=bold).width
         return x
 
-    def wheelEvent(self, event: QWheelEvent | None) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent | None) -> None:
         """One step a notch; with Control a fine one."""
         if event is not None and event.angleDelta().y():
             fine = bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier)
             self.step_asked.emit(1 if event.angleDelta().y() > 0 else -1, fine)
             event.accept()
 
-    def keyPressEvent(self, event: QKeyEvent | None) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent | None) -> None:
         """Up and down step the value; with Control finely."""
         if event is not None and event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             fine = bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier)
@@ -169,12 +169,12 @@ class ActionButton(WordButton):
             self.setAccessibleName(f"{word}, on" if on else word)
             self.update()
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         """As wide as the word in bold."""
         wide = letters.width_of(self.word, Size.TEXT, self.look.scale, bold=True)
         return QSize(round(wide + 1.5), round(self.look.px(24)))
 
-    def paintEvent(self, event: QPaintEvent | None) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent | None) -> None:
         """Draw the word."""
         del event
         painter, theme = self.begin(), self.look.theme

@@ -25,7 +25,7 @@ def _measure(path: str) -> None:
         inner(loop, one)
         times.append(time.monotonic_ns() - one[0])
 
-    EngineLoop._packet = packet  # type: ignore[method-assign]
+    EngineLoop._packet = packet
     atexit.register(lambda: Path(path).write_bytes(times.tobytes()))
 
 

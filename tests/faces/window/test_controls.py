@@ -34,7 +34,7 @@ from tests.faces.states import IDLE, snapshot_named
     ],
 )
 def test_what_is_typed_becomes_a_command(field: str, text: str, command: tuple[str, ...]) -> None:
-    assert typed(field, text) == command  # type: ignore[arg-type]
+    assert typed(field, text) == command
 
 
 @pytest.mark.parametrize("value", VALUES, ids=lambda value: value.field)
@@ -48,7 +48,7 @@ def test_the_daemon_takes_every_value_back_as_it_is_shown(value) -> None:
 @pytest.mark.parametrize("field", ["key", "snap", "tempo", "form"])
 def test_the_daemon_takes_every_step(field: str, way: int) -> None:
     snapshot = IDLE
-    command, *args = stepped(field, snapshot, way)  # type: ignore[arg-type, misc]
+    command, *args = stepped(field, snapshot, way)
     assert read_command(command, args).changes
 
 

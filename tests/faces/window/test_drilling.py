@@ -13,7 +13,7 @@ from tests.faces.states import snapshot_named
 
 
 def seen(name: str, **changes: object) -> Views:
-    return views_of(replace(snapshot_named(name), **changes), Moment())  # type: ignore[arg-type]
+    return views_of(replace(snapshot_named(name), **changes), Moment())
 
 
 def test_the_question_is_the_largest_thing() -> None:

@@ -14,8 +14,8 @@ def test_the_lower_row_plays_white_keys_and_the_upper_black_ones() -> None:
     for row, black in ((WHITE_ROW, False), (BLACK_ROW, True)):
         notes = [NoteKeys().press(letter) for letter in row]
         assert None not in notes
-        assert notes == sorted(notes)  # type: ignore[type-var]
-        assert all(is_black(note) == black for note in notes)  # type: ignore[arg-type]
+        assert notes == sorted(notes)
+        assert all(is_black(note) == black for note in notes)
 
 
 def test_a_is_middle_c() -> None:
