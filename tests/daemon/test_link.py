@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import socket
 import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from queue import SimpleQueue
@@ -115,9 +114,7 @@ def test_a_face_that_does_not_read_holds_nobody_up(daemon: Daemon) -> None:
     with LinkClient(daemon.path) as quick:
         for _ in range(3000):
             daemon.server.publish(text)
-        began_s = time.monotonic()
-        assert quick.tell("hello")["ok"]
-        assert time.monotonic() - began_s < 3
+        assert quick.tell("hello")["ok"]  # within the client's own 3 s
     lazy.close()
 
 

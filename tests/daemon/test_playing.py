@@ -17,6 +17,7 @@ from live.takes.journal import list_takes, read_take
 from live.theory.keys import parse_key
 from tests.hearing import Receiver
 from tests.jackworld import Player
+from tests.processes import wait_until
 from tests.running import ANSWER, KEYS_IN, THROUGH, Running
 
 pytestmark = pytest.mark.jack
@@ -157,7 +158,7 @@ def test_calls_are_answered_on_their_bar_lines(running: Running, pad: Player) ->
     running.tell("start")
     pad.play(script)
     pad.wait_until_sent()
-    time.sleep(0.5 * round_s)
+    running.wait_for("bar", 7)  # the third answer is over
     records = take_records(running)
     heard = [one for one in pad.heard("answer") if one.data[0] == 0x90]
     start_ns = next(r.at_ns for r in records if r.kind == "start")
@@ -174,10 +175,16 @@ def test_calls_are_answered_on_their_bar_lines(running: Running, pad: Player) ->
     assert running.status()["late_answers"] == 0
 
 
-def take_records(running: Running) -> tuple[Record, ...]:
+def take_records(running: Running) -> list[Record]:
     running.tell("stop")
-    time.sleep(0.3)  # the journal promises 0.1 s
-    return tuple(read_take(running.journal, list_takes(running.journal)[-1].id).records)
+    found: list[Record] = []
+
+    def are_kept() -> bool:
+        found[:] = read_take(running.journal, list_takes(running.journal)[-1].id).records
+        return any(record.kind == "stop" for record in found)
+
+    wait_until(are_kept, "the journal", 5, 0.05)
+    return found
 
 
 def test_what_is_not_a_note_passes_byte_for_byte(running: Running, pad: Player) -> None:

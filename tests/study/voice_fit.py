@@ -215,11 +215,7 @@ def fit(groups: Sequence[Group], ridge: float) -> dict[str, float]:
 
     What a row says of the feature `GIVEN` are log odds that it has already.
     """
-    counts: dict[str, int] = {}
-    for features, _ in groups:
-        for name in {name for row in features for name, _ in row}:
-            counts[name] = counts.get(name, 0) + 1
-    names = sorted(name for name, count in counts.items() if count >= LEAST and name != GIVEN)
+    names = _usual_names(groups)
     place = {name: number for number, name in enumerate(names)}
     rows, columns, values, starts, true = [], [], [], [], []
     row = 0
@@ -256,6 +252,15 @@ def fit(groups: Sequence[Group], ridge: float) -> dict[str, float]:
     return {
         name: round(float(w), 3) for name, w in zip(names, found.x, strict=True) if abs(w) >= 0.005
     }
+
+
+def _usual_names(groups: Sequence[Group]) -> list[str]:
+    """The features that are found in places enough."""
+    counts: dict[str, int] = {}
+    for features, _ in groups:
+        for name in {name for row in features for name, _ in row}:
+            counts[name] = counts.get(name, 0) + 1
+    return sorted(name for name, count in counts.items() if count >= LEAST and name != GIVEN)
 
 
 def _given(row: Features) -> list[float]:

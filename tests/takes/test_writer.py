@@ -14,6 +14,7 @@ from live.takes import database
 from live.takes.database import JournalError
 from live.takes.journal import Journal, list_takes, read_take
 from live.takes.writer import JournalWriter
+from tests.processes import wait_until
 from tests.takes.streams import SECOND, fact, note, on, start
 
 PROMISE_NS = SECOND // 10
@@ -52,13 +53,6 @@ def written(path):
         return [Record(*row) for row in rows]
 
 
-def until(condition, limit_s=20.0):
-    deadline_s = time.monotonic() + limit_s
-    while not condition():
-        assert time.monotonic() < deadline_s, "gave up waiting"
-        time.sleep(0.002)
-
-
 def test_what_is_put_is_written_in_order(path):
     records = [on(number, number % 128) for number in range(5000)]
     with writing(path) as writer:
@@ -72,7 +66,7 @@ def test_what_is_put_is_written_in_order(path):
 def test_it_writes_without_being_asked(path):
     with writing(path) as writer:
         writer.put([on(1)])
-        until(lambda: list_takes(path))
+        wait_until(lambda: list_takes(path), "the take", 20)
 
 
 def test_the_anchor_is_that_of_the_clocks(path):
@@ -106,7 +100,7 @@ def test_while_locked_records_wait_and_nobody_else_does(path):
             assert not writer.flush()
             assert "another program is writing" in writer.error
             writer.put(SONG)
-        until(lambda: not writer.error)  # it tries again by itself
+        wait_until(lambda: not writer.error, "another try", 20)  # it tries again by itself
         assert writer.flush()
         assert written(path) == [*records, *SONG]
         assert writer.lost == 0
@@ -169,7 +163,7 @@ def test_a_full_disk_loses_nothing_once_there_is_room(path, monkeypatch):
 def test_trouble_shows_before_the_first_note(path):
     path.mkdir()
     with writing(path) as writer:
-        until(lambda: writer.error)
+        wait_until(lambda: writer.error, "the error", 20)
         assert "cannot be opened" in writer.error
         path.rmdir()
         writer.put(SONG)
@@ -244,7 +238,7 @@ def test_a_damaged_journal_that_cannot_be_put_aside_is_tried_again(path, monkeyp
     path.write_bytes(b"not a database at all " * 300)
     with writing(path) as writer:
         writer.put(SONG)
-        until(lambda: writer.notice)
+        wait_until(lambda: writer.notice, "the notice", 20)
         assert writer.flush()
     assert written(path) == SONG
 
