@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import graphlib
 import sys
 from pathlib import Path
 
@@ -67,6 +68,27 @@ def libraries_allowed(path: Path) -> set[str]:
         if name == place or name.startswith(place + "/"):
             allowed |= libraries
     return allowed
+
+
+def module_of(path: Path) -> str:
+    parts = path.relative_to(ROOT.parent).with_suffix("").parts
+    return ".".join(part for part in parts if part != "__init__")
+
+
+def needed(path: Path) -> set[str]:
+    """The modules of ours that a file names, be it only for the checker of types."""
+    names = {module_of(file) for file in FILES}
+    found = {module for module, _ in imports(path)}
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            found |= {f"{node.module}.{alias.name}" for alias in node.names}
+    return found & names
+
+
+def test_no_module_needs_itself_in_a_circle() -> None:
+    graph = {module_of(path): needed(path) for path in FILES}
+    assert len(graph["live.daemon.supervisor"]) > 10
+    graphlib.TopologicalSorter(graph).prepare()  # CycleError names a circle
 
 
 def test_there_are_files_to_check() -> None:

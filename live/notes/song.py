@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import accumulate
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from live.clock.transport import check_tempo
 from live.notes.form import Form
 from live.theory.errors import FieldError
 from live.theory.keys import Key
 from live.theory.progressions import Progression
-
-if TYPE_CHECKING:
-    from live.notes.config import EngineConfig
 
 MAX_SECTION_BARS: Final = 1024
 """As long as song position reaches in 4/4 (MIDI 1.0: 16384 sixteenths)."""
@@ -53,35 +50,6 @@ class Section:
             raise FieldError("section bars", f"1 to {MAX_SECTION_BARS}", self.bars)
         if self.tempo_bpm is not None:
             check_tempo(self.tempo_bpm)
-
-    def over(self, base: EngineConfig, by_hand: frozenset[str] = frozenset()) -> EngineConfig:
-        """The settings with this section's values.
-
-        Args:
-            base: the settings.
-            by_hand: names of values that were set by hand since the section began; they win.
-        """
-        answer, form, tempo_bpm = base.answer, base.form, base.tempo_bpm
-        if self.groove is not None and "groove" not in by_hand:
-            answer = replace(answer, groove=self.groove)
-        if self.form is not None and "form" not in by_hand:
-            form = self.form
-        if self.tempo_bpm is not None and "tempo" not in by_hand:
-            tempo_bpm = self.tempo_bpm
-        return replace(
-            base,
-            key=base.key if self.key is None or "key" in by_hand else self.key,
-            progression=self._chords(base, by_hand),
-            answer=answer,
-            form=form,
-            tempo_bpm=tempo_bpm,
-        )
-
-    def _chords(self, base: EngineConfig, by_hand: frozenset[str]) -> Progression | None:
-        own = self.progression_by_hand if "key" in by_hand else self.progression
-        if own is None or "progression" in by_hand:
-            return base.progression
-        return own if own.stretches else None
 
 
 class Place(NamedTuple):

@@ -10,10 +10,43 @@ from live.notes.config import EngineConfig
 from live.notes.maps_ahead import MapsAhead
 from live.notes.song import Place, Section
 from live.theory.errors import FieldError
+from live.theory.progressions import Progression
 
 _NOWHERE: Final = Place(-1, 0, None)
 _NOTHING: Final[frozenset[str]] = frozenset()
 _KEY: Final = frozenset(("key",))
+
+
+def over(base: EngineConfig, section: Section, by_hand: frozenset[str] = _NOTHING) -> EngineConfig:
+    """The settings with a section's values.
+
+    Args:
+        base: the settings.
+        section: what changes in it.
+        by_hand: names of values that were set by hand since the section began; they win.
+    """
+    answer, form, tempo_bpm = base.answer, base.form, base.tempo_bpm
+    if section.groove is not None and "groove" not in by_hand:
+        answer = replace(answer, groove=section.groove)
+    if section.form is not None and "form" not in by_hand:
+        form = section.form
+    if section.tempo_bpm is not None and "tempo" not in by_hand:
+        tempo_bpm = section.tempo_bpm
+    return replace(
+        base,
+        key=base.key if section.key is None or "key" in by_hand else section.key,
+        progression=_chords(base, section, by_hand),
+        answer=answer,
+        form=form,
+        tempo_bpm=tempo_bpm,
+    )
+
+
+def _chords(base: EngineConfig, section: Section, by_hand: frozenset[str]) -> Progression | None:
+    own = section.progression_by_hand if "key" in by_hand else section.progression
+    if own is None or "progression" in by_hand:
+        return base.progression
+    return own if own.stretches else None
 
 
 class SongPart:
@@ -154,7 +187,7 @@ class SongPart:
             self._by_hand &= kept
         self.place = place
         section = self.section
-        config = self._base if section is None else section.over(self._base, self._by_hand)
+        config = self._base if section is None else over(self._base, section, self._by_hand)
         ends = [end for end in (place.end_bar, self._key_bar) if end is not None]
         self.next_bar = min(ends, default=None)
         if self._key_bar is not None:

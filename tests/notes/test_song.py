@@ -14,6 +14,7 @@ from live.clock.metre import Metre
 from live.notes.config import AnswerConfig, EngineConfig
 from live.notes.form import Form
 from live.notes.song import NO_CHORDS, Place, Section, Song
+from live.notes.song_part import over
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
@@ -113,8 +114,9 @@ def test_a_plan_has_sections():
 def test_what_a_section_leaves_out_comes_from_the_settings():
     chords = parse_progression("i VI", D_MINOR)
     base = EngineConfig(D_MINOR, progression=chords, form=Form(1, 1), tempo_bpm=170.0)
-    assert Section("Quay", 4).over(base) == base
-    given_all = Section("Swell", 4, F_MAJOR, NO_CHORDS, "half-time", Form(4, 2), 174.0).over(base)
+    assert over(base, Section("Quay", 4)) == base
+    swell = Section("Swell", 4, F_MAJOR, NO_CHORDS, "half-time", Form(4, 2), 174.0)
+    given_all = over(base, swell)
     assert (given_all.key, given_all.progression, given_all.form) == (F_MAJOR, None, Form(4, 2))
     assert (given_all.answer.groove, given_all.tempo_bpm) == ("half-time", 174.0)
 
@@ -123,9 +125,9 @@ def test_what_was_set_by_hand_wins_over_the_section():
     own, by_hand = parse_progression("I IV", F_MAJOR), parse_progression("I IV", D_MINOR)
     section = Section("Swell", 4, F_MAJOR, own, "half-time", Form(4, 2), 174.0, by_hand)
     base = EngineConfig(D_MINOR)
-    assert section.over(base, frozenset({"key"})).progression == by_hand
+    assert over(base, section, frozenset({"key"})).progression == by_hand
     names = frozenset({"key", "progression", "groove", "form", "tempo"})
-    assert section.over(base, names) == base
+    assert over(base, section, names) == base
 
 
 # The engine on the plan's bar lines

@@ -50,7 +50,7 @@ class Window(Board):
         self.snapshot: Snapshot | None = None
         self.moment = Moment()
         self.keys = KeyInput(self)
-        self.editing = Editing(self)
+        self.editing = Editing(self, self.foot, send, self.show_hint)
         self.taste = TasteWindow(self.send, self.keys, self)
         self._calm = self._timer(lambda: self._set(panicked=False))
         self._forget_error = self._timer(lambda: self._set(error=""))
