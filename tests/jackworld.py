@@ -243,7 +243,7 @@ class Player:
         every = [Heard(at, name, bytes.fromhex(data)) for at, name, data in self._ask("heard")]
         return [one for one in every if port in ("", one.port)]
 
-    def wait_for(self, count: int, timeout_s: float = 5.0, port: str = "") -> list[Heard]:
+    def wait_for(self, count: int, timeout_s: float = 15.0, port: str = "") -> list[Heard]:
         """Wait until at least `count` events were heard; returns all; fails the test otherwise."""
         end_s = time.monotonic() + timeout_s
         while len(heard := self.heard(port)) < count:

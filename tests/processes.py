@@ -147,9 +147,12 @@ def run(
 
 
 def wait_until(
-    happened: Callable[[], object], what: str, timeout_s: float = 5.0, step_s: float = 0.005
+    happened: Callable[[], object], what: str, timeout_s: float = 15.0, step_s: float = 0.005
 ) -> None:
-    """Wait for something another process does; fails the test after `timeout_s`."""
+    """Wait for something another process does; fails the test after `timeout_s`.
+
+    Long waits cost nothing where all is well, and a busy machine is no fault of ours.
+    """
     end_s = time.monotonic() + timeout_s
     while not happened():
         if time.monotonic() > end_s:
