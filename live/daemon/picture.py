@@ -138,6 +138,8 @@ class Picture:
             song_repeats=settings["song.repeat"],
             first_note_starts=settings["time.start_on_first_note"],
             answers=settings["answer.on"],
+            theme=settings["window.theme"],
+            on_top=settings["window.on_top"],
             routing=self._routing,
             routing_notes=self._routing_notes,
         )

@@ -161,6 +161,8 @@ class Snapshot:
     song_repeats: bool = True  # after the last section the plan begins again
     first_note_starts: bool = True  # the stopped transport, by our own clock
     answers: bool = True  # the bass answers
+    theme: str = "auto"  # the window's tones as set: "auto", "light" or "dark"
+    on_top: bool = True  # it stays above others
     routing: tuple[RoutingRow, ...] = ()  # zones in their order, then routes, then the answer
     routing_notes: tuple[str, ...] = ()  # what is worth knowing of it, a sentence each
 

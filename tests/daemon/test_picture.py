@@ -34,6 +34,11 @@ def test_faces_know_what_starts_and_whether_the_bass_answers() -> None:
     assert (shown.first_note_starts, shown.answers) == (False, False)
 
 
+def test_the_window_is_told_how_to_look() -> None:
+    shown = Picture(SETTINGS.changed({"window.theme": "light", "window.on_top": False})).snapshot()
+    assert (shown.theme, shown.on_top) == ("light", False)
+
+
 def test_place_and_chord_follow_the_tick() -> None:
     picture = Picture(SETTINGS)
     tick = 12 * 3 * TICKS_PER_BEAT + TICKS_PER_BEAT

@@ -293,3 +293,13 @@ def test_a_wrong_zone_is_told_with_its_line(wrong: str) -> None:
 def test_zones_written_as_something_else() -> None:
     with pytest.raises(FieldError, match=r"\[\[zone\]\]"):
         read_toml("zone = 3\n", defaults())
+
+
+def test_no_setting_is_without_effect() -> None:
+    """Each is read somewhere under its full name, or with its section in an f-string."""
+    root = Path(__file__).resolve().parents[2] / "live"
+    texts = [path.read_text("utf-8") for path in root.rglob("*.py") if path.name != "fields.py"]
+    source = "\n".join(texts)
+    for field in FIELDS:
+        section = field.name.partition(".")[0]
+        assert f'"{field.name}"' in source or f'f"{section}.{{' in source, field.name

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any, Final
 
 from PyQt6.QtCore import QEvent, Qt, QTimer, pyqtSignal
@@ -49,6 +49,7 @@ class Window(Board):
         self.send = send
         self.snapshot: Snapshot | None = None
         self.moment = Moment()
+        self._told = ("auto", True)  # what the settings said last of tones and staying on top
         self.keys = KeyInput(self)
         self.editing = Editing(self, self.foot, send, self.show_hint)
         self.taste = TasteWindow(self.send, self.keys, self)
@@ -113,10 +114,11 @@ class Window(Board):
         before = self.snapshot
         self.snapshot = snapshot
         if before is not None and snapshot.panics > before.panics:
-            self.moment = dataclasses.replace(self.moment, panicked=True)
+            self.moment = replace(self.moment, panicked=True)
             self._calm.start(PANIC_MS)
-        self.moment = dataclasses.replace(self.moment, gone="")
+        self.moment = replace(self.moment, gone="")
         self.taste.show_taste(snapshot.taste)
+        self._obey(snapshot.theme, on_top=snapshot.on_top)
         self._show()
 
     def take_gone(self, why: str) -> None:
@@ -137,7 +139,7 @@ class Window(Board):
             self._forget_error.start(NEWS_MS)
 
     def _set(self, **changes: Any) -> None:  # noqa: ANN401 - fields of Moment
-        self.moment = dataclasses.replace(self.moment, **changes)
+        self.moment = replace(self.moment, **changes)
         self._show()
 
     def show_hint(self, hint: str) -> None:
@@ -203,15 +205,27 @@ class Window(Board):
         elif what == "size":
             self.resize(*SIZES[value])
         elif what == "theme":
-            self.memory = dataclasses.replace(self.memory, theme=value)
-            self._refresh_theme()
+            self._look_like(value, on_top=self.memory.on_top)
         elif what == "still":
-            self.memory = dataclasses.replace(self.memory, still=not self.memory.still)
+            self.memory = replace(self.memory, still=not self.memory.still)
             self.lanes.still = self.memory.still or motion_is_reduced()
         elif what == "on_top":
-            self.memory = dataclasses.replace(self.memory, on_top=not self.memory.on_top)
-            self.setWindowFlag(Qt.WindowType.WindowStaysOnTopHint, self.memory.on_top)
+            self._look_like(self.memory.theme, on_top=not self.memory.on_top)
+
+    def _look_like(self, theme: str, *, on_top: bool) -> None:
+        """Wear other tones; stay above other windows, or no longer."""
+        before, self.memory = self.memory, replace(self.memory, theme=theme, on_top=on_top)
+        self._refresh_theme()
+        if on_top != before.on_top:
+            self.setWindowFlag(Qt.WindowType.WindowStaysOnTopHint, on_top)
             self.show()
+
+    def _obey(self, theme: str, *, on_top: bool) -> None:
+        """What the settings say of the window; what they have said before, the menu may change."""
+        told, self._told = self._told, (theme, on_top)
+        if told != self._told:
+            on_top = self.memory.on_top if on_top == told[1] else on_top
+            self._look_like(self.memory.theme if theme == told[0] else theme, on_top=on_top)
 
     def _refresh_theme(self) -> None:
         self.set_theme(wanted_theme(self.memory.theme))
@@ -227,7 +241,7 @@ class Window(Board):
             return self.memory
         place = self.geometry()
         box = Box(place.x(), place.y(), place.width(), place.height())
-        return dataclasses.replace(self.memory, box=box)
+        return replace(self.memory, box=box)
 
     # Qt's events
 

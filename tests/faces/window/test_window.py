@@ -243,3 +243,19 @@ def test_the_menu_names_degrees_sizes_and_wishes(desk: Desk) -> None:
     desk.window.pick("on_top", "")
     assert not desk.window.windowFlags() & Qt.WindowType.WindowStaysOnTopHint
     assert desk.window.wishes() == replace(desk.window.memory, box=desk.window.wishes().box)
+
+
+def test_tones_and_place_above_others_follow_the_settings_and_the_menu_has_the_last_word() -> None:
+    desk = Desk(Memory(theme="dark"))
+    on_top = Qt.WindowType.WindowStaysOnTopHint
+    desk.window.take_snapshot(IDLE)
+    assert desk.window.theme is DARK  # nothing is set: what was chosen last
+    desk.window.take_snapshot(replace(IDLE, theme="light", on_top=False))
+    assert desk.window.theme is LIGHT
+    assert not desk.window.windowFlags() & on_top
+    desk.window.pick("theme", "dark")
+    desk.window.pick("on_top", "")
+    desk.window.take_snapshot(replace(IDLE, theme="light", on_top=False, tempo=171.0))
+    assert desk.window.theme is DARK
+    assert desk.window.windowFlags() & on_top
+    assert desk.window.wishes().theme == "dark"
