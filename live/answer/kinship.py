@@ -15,7 +15,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from live.answer.kinship_features import UNITS, Heard, Phrase, compare, of_call
+from live.answer.kinship_features import Heard, compare, of_call
+from live.answer.kinship_phrase import UNITS, Phrase
 from live.answer.kinship_trees import COMPARED_MASKS, mask_of_call, parts_of, sum_of
 from live.clock.metre import Metre
 
@@ -69,7 +70,8 @@ class Kinship:
                 self._heard.append(None)
                 continue
             called = of_call(phrase, is_minor=is_minor)
-            self._heard.append((Heard(phrase), called, mask_of_call(called)))
+            heard = Heard(phrase, is_minor=is_minor)
+            self._heard.append((heard, called, mask_of_call(called)))
 
     def score(self, answer: Sequence[Note]) -> float:
         """Log odds that this answer belongs to the call, 0.0 where one of the two is empty.
@@ -100,6 +102,10 @@ class Kinship:
         """What the table is looked up by, a row for each two bars: COMPARED, then CALLED."""
         pairs = self._pairs(answer)
         return [[*compare(heard, phrase), *called] for heard, called, _, phrase in pairs]
+
+    def phrases(self, answer: Sequence[Note]) -> list[tuple[Phrase, Phrase]]:
+        """Two bars of the call and of the answer each, as they are compared."""
+        return [(heard.phrase, phrase) for heard, _, _, phrase in self._pairs(answer)]
 
     def _pairs(self, answer: Sequence[Note]) -> Iterable[tuple[Heard, list[int], int, Phrase]]:
         """Two bars of the answer beside the call's bars of the same place, as far as both sound."""

@@ -1,10 +1,10 @@
-"""Learns what makes an answer belong to its call and writes live/answer/kinship_table.py.
+"""Learns what makes an answer belong to its call; writes the two tables of `kinship`.
 
 Run: python -m tests.study.answer_fit [--cross]    (--cross: only prints cross-fitted figures)
 
 Item: the true answer among answers of other tunes, same metre and mode. Model: the small trees of
-`answer_trees`. Learned from Ryan's and Aird's tunes only: openings of tunes and, with less weight,
-of later strains.
+`answer_trees` over counts, some of which are the log odds of `answer_usual`. Learned from Ryan's
+and Aird's tunes only: openings of tunes and, with less weight, of later strains.
 Cross-fitted: an item is judged by trees that saw neither its tune nor a variant of it.
 """
 
@@ -20,6 +20,7 @@ import numpy as np
 
 from live.answer.kinship import Kinship
 from live.answer.kinship_features import CALLED, COMPARED
+from live.answer.kinship_usual import USUAL
 from tests.study.answer_corpus import (
     DISTRACTORS,
     LEARNED_FROM,
@@ -28,12 +29,21 @@ from tests.study.answer_corpus import (
     families_of,
 )
 from tests.study.answer_trees import SEED, Items, Tree, learn, scores_of
+from tests.study.answer_usual import (
+    Pairs,
+    counts_of,
+    learn_weights,
+    read_pairs,
+    table_of_weights,
+)
 from tests.study.tune_reader import load
 
 STRANGERS = 24
 """Answers of other tunes beside each true one in learning; the first nine judge."""
 FOLDS = 5
-TABLE = Path(__file__).resolve().parents[2] / "live/answer/kinship_table.py"
+FOLDER = Path(__file__).resolve().parents[2] / "live/answer"
+TABLE, USUAL_TABLE = FOLDER / "kinship_table.py", FOLDER / "kinship_usual_table.py"
+_USUAL = slice(COMPARED.index(USUAL[0]), COMPARED.index(USUAL[-1]) + 1)
 TABLE_TEXT = '''"""Small trees that tell an answer to a call from a stranger's answer.
 
 A row is a tree of depth three: seven questions in the order root, its two children, their four
@@ -106,11 +116,35 @@ def in_key_of(one: Exchange, other: Exchange) -> list[tuple[int, int, int]]:
     return [(onset, length, pitch + up) for onset, length, pitch in other.answer]
 
 
-def read_learned_from() -> Items:
-    """All items that may be learned from."""
+def read_learned_from() -> tuple[Items, Pairs]:
+    """All items that may be learned from: their counts, and what is met in their pairs."""
     tunes = [tune for name in LEARNED_FROM for tune in load(name)]
     found = [e for e in exchanges(tunes, families_of(tunes)) if e.first or e.opens]
-    return count_items(found, choices(found, STRANGERS, SEED))
+    rows = choices(found, STRANGERS, SEED)
+    pairs = []
+    for row in rows:
+        one = found[row[0]]
+        heard = Kinship(one.call, one.tonic_pc, one.is_minor, one.metre)
+        for number in row:
+            pairs += [(*p, one.is_minor) for p in heard.phrases(in_key_of(one, found[number]))[:1]]
+    return count_items(found, rows), read_pairs(pairs, STRANGERS + 1)
+
+
+def folds_of(items: Items) -> np.ndarray:
+    """Which of FOLDS each item is in, a family in one."""
+    families = np.unique(items.family)
+    folds = np.random.default_rng(SEED).integers(0, FOLDS, len(families))
+    return folds[np.searchsorted(families, items.family)]
+
+
+def learn_both(items: Items, pairs: Pairs) -> tuple[list[Tree], np.ndarray]:
+    """Trees and the weights of what is usual; the trees see an item's log odds cross-fitted."""
+    fold, counts = folds_of(items), items.counts.copy()
+    for held in range(FOLDS):
+        weights = learn_weights(pairs.of(fold != held), items.first[fold != held])
+        counts[fold == held, :, _USUAL] = counts_of(pairs.of(fold == held), weights)
+    trees = learn(Items(counts, items.family, items.first))
+    return trees, learn_weights(pairs, items.first)
 
 
 # --- figures --------------------------------------------------------------------------------------
@@ -132,16 +166,15 @@ def figures(scores: np.ndarray) -> tuple[float, float, float]:
     return float(below.mean() / 2 / len(ranked)), float(each.mean()), 100 * float(firsts.mean())
 
 
-def cross_fit(items: Items) -> np.ndarray:
+def cross_fit(items: Items, pairs: Pairs) -> np.ndarray:
     """Scores of the openings of tunes, each by trees that know neither the tune nor a variant."""
-    families = np.unique(items.family)
-    folds = np.random.default_rng(SEED).integers(0, FOLDS, len(families))
-    fold = folds[np.searchsorted(families, items.family)]
-    scores = np.zeros(items.counts.shape[:2])
+    fold, scores = folds_of(items), np.zeros(items.counts.shape[:2])
     for held in range(FOLDS):
-        judged = (fold == held) & items.first
-        trees = learn(items.of(fold != held))
-        scores[judged] = scores_of(trees, items.counts[judged])
+        known, judged = fold != held, (fold == held) & items.first
+        trees, weights = learn_both(items.of(known), pairs.of(known))
+        counts = items.counts[judged]
+        counts[:, :, _USUAL] = counts_of(pairs.of(judged), weights)
+        scores[judged] = scores_of(trees, counts)
         print(f"fold {held}: {said(figures(scores[judged]))}", flush=True)
     return scores[items.first]
 
@@ -158,13 +191,15 @@ def table_text(trees: Sequence[Tree], count: int) -> str:
 
 
 def main() -> None:
-    items = read_learned_from()
+    items, pairs = read_learned_from()
     if "--cross" in sys.argv:
-        scores = cross_fit(items)
+        scores = cross_fit(items, pairs)
         print(f"cross-fitted, {len(scores)} tunes: {said(figures(scores))}")
         return
-    TABLE.write_text(table_text(learn(items), len(items.counts)), encoding="utf-8")
-    print(f"written: {TABLE.name}")
+    trees, weights = learn_both(items, pairs)
+    TABLE.write_text(table_text(trees, len(items.counts)), encoding="utf-8")
+    USUAL_TABLE.write_text(table_of_weights(weights, len(items.counts)), encoding="utf-8")
+    print(f"written: {TABLE.name}, {USUAL_TABLE.name}")
 
 
 if __name__ == "__main__":

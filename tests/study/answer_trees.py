@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 SEED = 4
-TREES, RATE, RIDGE = 400, 0.1, 3.0
-FEATURE_SHARE = 0.3
+TREES, RATE, RIDGE = 300, 0.12, 3.0
+FEATURE_SHARE = 0.4
 SLOPE_HELD = 0.985
 """Share of the slope that the rows hold on which a tree is grown."""
 LEAST_ROWS = 150
@@ -44,7 +44,7 @@ class Binned:
         binned = np.empty(counts.shape, dtype=np.uint8)
         for feature in range(counts.shape[1]):
             column = counts[:, feature]
-            cuts = np.unique(np.quantile(column, np.linspace(0, 1, BINS + 1)[:-1], method="lower"))
+            cuts = np.unique(np.quantile(column, np.linspace(0, 1, BINS)[:-1], method="lower"))
             self.cuts.append(cuts.astype(int))
             binned[:, feature] = np.searchsorted(cuts, column, side="left")
         self.bins = binned
