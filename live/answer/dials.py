@@ -127,5 +127,6 @@ class Liked:
         return tuple(ticks), tuple(mixed[tick] for tick in ticks)
 
     def is_it(self, line: Line) -> bool:
-        """Whether this is the liked line itself."""
-        return dict(zip(*line, strict=True)) == self._line
+        """Whether this is the liked line itself; an octave makes it no other one."""
+        classes = {tick: pitch % OCTAVE for tick, pitch in self._line.items()}
+        return {tick: pitch % OCTAVE for tick, pitch in zip(*line, strict=True)} == classes
