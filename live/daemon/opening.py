@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import sys
-
+from live.daemon.logline import log_line
 from live.daemon.routing import routing_notes
 from live.daemon.settings import Settings
 from live.notes.facts import fact
@@ -24,4 +23,4 @@ def first_facts(settings: Settings, at_ns: int) -> list[Record]:
 def tell_routing(settings: Settings) -> None:
     """Print what is worth knowing of zones and routes on standard error."""
     for sentence in routing_notes(settings):
-        print(f"undersong: {sentence}", file=sys.stderr)
+        log_line(f"undersong: {sentence}")

@@ -34,6 +34,7 @@ from queue import Empty, SimpleQueue
 from typing import BinaryIO, Final, NoReturn
 
 from live.clock.units import NS_PER_S
+from live.daemon.logline import log_line
 from live.daemon.wire import WireError, read_frame, write_frame
 from live.ports.devices import SoundError
 from live.ports.sound import SoundOut
@@ -129,7 +130,7 @@ class SoundProcess:
             self._sound.tell(frame)
         except FieldError as error:
             self._sound.tally.refused += 1
-            print(f"sound process: {error}", file=sys.stderr, flush=True)
+            log_line(f"sound process: {error}")
 
     def _report(self) -> None:
         """Send the tally if it has changed, at most once a second."""
@@ -172,7 +173,7 @@ class SoundProcess:
                     try:
                         frame = read_frame(stream)
                     except (WireError, OSError) as error:
-                        print(f"sound process: {error}", file=sys.stderr, flush=True)
+                        log_line(f"sound process: {error}")
                         frame = None
                     self._inbox.put(_QUIT if frame is None else frame)
                 if frame is None:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import json
 import signal
-import sys
 import threading
 import time
 from pathlib import Path
@@ -24,6 +23,7 @@ from live.daemon.engine_view import EngineView
 from live.daemon.handover import Handover
 from live.daemon.labels import Labels
 from live.daemon.link_server import LinkServer
+from live.daemon.logline import log_line
 from live.daemon.opening import first_facts, tell_routing
 from live.daemon.orders import Orders
 from live.daemon.picture import Picture
@@ -60,7 +60,7 @@ def run(
     try:
         supervisor = Supervisor(settings, config)
     except LinkError as error:
-        print(f"undersong: {error}", file=sys.stderr)
+        log_line(f"undersong: {error}")
         return 1
     return supervisor.run(for_s, window=window)
 
@@ -211,14 +211,14 @@ class Supervisor:
     def _ports(self, inputs: tuple[PortView, ...], outputs: tuple[PortView, ...]) -> None:
         self._picture.inputs, self._picture.outputs = inputs, outputs
         for port in (*inputs, *outputs):
-            print(f"{port.role}: {port.state} {port.name} ({port.reason})", file=sys.stderr)
+            log_line(f"{port.role}: {port.state} {port.name} ({port.reason})")
         self._telling.publish()
 
     def _sound_frame(self, frame: tuple[Any, ...]) -> None:
         if frame[0] == "silent":
             self._telling.tell(frame[1])
         elif frame[0] == "ready":
-            print(f"sound: {frame[1]}", file=sys.stderr)
+            log_line(f"sound: {frame[1]}")
 
     def _child_ended(self, name: str, child: Child) -> None:
         worker = self._staff.worker(name)
@@ -269,5 +269,5 @@ class Supervisor:
             if item[0] == "engine" and item[2] is not None and item[2][0] == "records":
                 self._journal.put([Record(*values) for values in item[2][1]])
         if not self._journal.close():
-            print(f"undersong: {self._journal.farewell}", file=sys.stderr)
+            log_line(f"undersong: {self._journal.farewell}")
         self._server.close()

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 import time
 from collections.abc import Callable
 from typing import Final
 
 from live.daemon.link_server import LinkServer
+from live.daemon.logline import log_line
 from live.daemon.picture import Picture
 from live.notes.facts import fact
 from live.takes.writer import JournalWriter
@@ -70,7 +70,7 @@ class Telling:
         """Show a sentence in every face, and print it."""
         self._until_s = self._clock_s() + NOTICE_S
         self._picture.notice = sentence
-        print(f"undersong: {sentence}", file=sys.stderr)
+        log_line(f"undersong: {sentence}")
         self.publish()
 
     def look(self) -> None:
