@@ -20,3 +20,16 @@ def log_line(text: str) -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stderr.fileno())
     except (OSError, ValueError):
         pass  # full for now, or closed
+
+
+def fill_standard_streams() -> None:
+    """Put the null device where a standard stream is closed.
+
+    Otherwise the next file or pipe that is opened takes its number, and a child that means its
+    standard error writes into that.
+    """
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.set_inheritable(os.open(os.devnull, os.O_RDWR), True)

@@ -23,7 +23,7 @@ from live.daemon.engine_view import EngineView
 from live.daemon.handover import Handover
 from live.daemon.labels import Labels
 from live.daemon.link_server import LinkServer
-from live.daemon.logline import log_line
+from live.daemon.logline import fill_standard_streams, log_line
 from live.daemon.opening import first_facts, tell_routing
 from live.daemon.orders import Orders
 from live.daemon.picture import Picture
@@ -57,6 +57,7 @@ def run(
     Returns: exit code; 1 if another daemon runs already.
     Thread: main (signals).
     """
+    fill_standard_streams()
     try:
         supervisor = Supervisor(settings, config)
     except LinkError as error:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from live.daemon.logline import log_line
+from tests.processes import run
 
 
 def test_a_line_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
@@ -38,3 +39,18 @@ def test_the_disk_may_be_full_and_there_may_be_no_standard_error(
     log_line("closed")
     monkeypatch.setattr(sys, "stderr", None)
     log_line("none")
+
+
+CLOSED = """
+import os, subprocess, sys
+from live.daemon.logline import fill_standard_streams
+os.close(0), os.close(2)
+fill_standard_streams()
+child = "import os; os.write(2, b'lost'); print(os.readlink('/proc/self/fd/2'), os.read(0, 1))"
+subprocess.run([sys.executable, "-c", child], check=True)
+"""
+
+
+def test_a_closed_stream_is_the_null_device_for_children_too() -> None:
+    ended = run([sys.executable, "-c", CLOSED], timeout_s=20)
+    assert (ended.status, ended.out.strip()) == (0, "/dev/null b''")
