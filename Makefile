@@ -11,17 +11,22 @@ EXTRAS_demo := window,sound
 EXTRAS_test := window,sound,test
 WORLD := tests/own-world.sh --screen
 
-.PHONY: demo test lint unit bench faults pictures setup-demo setup-test clean
+.PHONY: demo test lint style types unit bench faults pictures setup-demo setup-test clean
 
 demo: setup-demo
 	$(PY) -m live demo --out $(OUT)
 
-test: setup-test lint unit
+test: setup-test style
+	@$(MAKE) --no-print-directory -j2 types unit
 
-lint:
+lint: style types
+
+style:
 	$(PY) -m ruff check .
 	$(PY) -m ruff format --check .
-	$(PY) -m mypy
+
+types:
+	nice -n 19 $(PY) -m mypy
 
 unit:
 	$(WORLD) --limit 1200 tests/all.sh $(PY)
