@@ -31,6 +31,7 @@ class _Face:
         self.token = token
         self.inbox = b""
         self.outbox = b""
+        self.newest = ""  # the snapshot that follows when the outbox is empty
         self.watches = False
 
 
@@ -144,8 +145,10 @@ class LinkServer:
                 self._queue(number, text)
         if newest:
             for number in [n for n, face in self._faces.items() if face.watches]:
-                # A face that has not read the last snapshot yet gets the next one instead.
-                if not self._faces[number].outbox:
+                # A face that has not read the last snapshot yet gets the newest of all then.
+                if self._faces[number].outbox:
+                    self._faces[number].newest = newest
+                else:
                     self._queue(number, newest)
         return True
 
@@ -168,6 +171,8 @@ class LinkServer:
         if len(face.outbox) > MAX_WAITING_BYTES:
             self._drop(number)
             return
+        if face.newest and not face.outbox:
+            face.outbox, face.newest = face.newest.encode("utf-8") + b"\n", ""
         wanted = selectors.EVENT_READ | (selectors.EVENT_WRITE if face.outbox else 0)
         self._selector.modify(face.sock, wanted, number)
 

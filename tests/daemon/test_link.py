@@ -106,6 +106,24 @@ def test_the_end_of_a_face_that_watched_is_told_and_of_others_not(daemon: Daemon
     wait_until(lambda: daemon.left == 1, "it has gone", 5, 0.01)
 
 
+def test_the_newest_reaches_a_face_that_was_slow_to_read(daemon: Daemon) -> None:
+    with LinkClient(daemon.path) as client:
+        client._send({"watch": True})
+        wait_until(lambda: daemon.joined == 1, "it watches", 5, 0.01)
+        server = daemon.server
+
+        def fill() -> bool:
+            server.publish("1" * 900_000)
+            return any(face.outbox for face in server._faces.values())
+
+        wait_until(fill, "more than the system holds for a socket", 5, 0.05)
+        for newer in ("2", "3"):
+            server.publish(newer)
+            wait_until(server._outgoing.empty, f"{newer} to be taken", 5, 0.01)
+        lines = iter(client._reader.readline, b"")  # one that does not come in time raises
+        assert any(line == b"3\n" for line in lines)
+
+
 def test_a_face_that_does_not_read_holds_nobody_up(daemon: Daemon) -> None:
     lazy = LinkClient(daemon.path)
     lazy._send({"watch": True})
