@@ -12,14 +12,16 @@ from math import exp
 from random import Random
 from typing import Final, NamedTuple
 
-from live.answer.cells import Weights
+from live.answer.cells import Features, Weights
 from live.answer.melody import (
     FARTHEST,
     Flow,
     allowed,
     arrival_features,
-    note_features,
+    pitch_features,
+    place_features,
     size_features,
+    spot_features,
     spot_of,
     step_features,
     within,
@@ -29,6 +31,9 @@ from live.answer.voice_table import BASS_NOTES, TUNES_NOTES
 
 _FAR: Final = 1e-20
 """Chance of a step that is farther than any seen; only taken where there is no other."""
+
+_REACH: Final = 128
+"""No two notes are more rungs apart."""
 
 
 class Wish(NamedTuple):
@@ -52,19 +57,31 @@ class Wish(NamedTuple):
 
 
 class Column(NamedTuple):
-    """The notes that may stand in a place, their rungs and their chances (not scaled)."""
+    """The notes that may stand in a place, their rungs and their chances (not scaled).
+
+    Notes off the key's ladder share the rung below; of these the lower one has it in `by_rung`.
+    """
 
     pitches: list[int]
     rungs: list[int]
     chances: list[float]
+    by_pitch: dict[int, int]
+    by_rung: dict[int, int]
+
+    @staticmethod
+    def of(pitches: list[int], rungs: list[int], chances: list[float]) -> Column:
+        """A column with its places looked up by pitch and by rung."""
+        by_rung = {rung: at for at, rung in reversed(list(enumerate(rungs)))}
+        return Column(pitches, rungs, chances, {p: at for at, p in enumerate(pitches)}, by_rung)
 
     def ending(self, last: frozenset[int]) -> Column:
         """Only the notes of these pitch classes, or all where there are none."""
-        kept = [row for row in zip(*self, strict=True) if row[0] % OCTAVE in last]
+        rows = zip(self.pitches, self.rungs, self.chances, strict=True)
+        kept = [row for row in rows if row[0] % OCTAVE in last]
         if len(kept) in (0, len(self.pitches)):
             return self
         pitches, rungs, chances = zip(*kept, strict=True)
-        return Column(list(pitches), list(rungs), list(chances))
+        return Column.of(list(pitches), list(rungs), list(chances))
 
 
 @lru_cache(maxsize=1024)
@@ -102,10 +119,10 @@ class MelodyDrawer:
         self._height = height
         self._factors = {name: exp(weight) for name, weight in self._weights.items()}
         self._columns: dict[tuple[int, str], Column] = {}
+        self._wholes: dict[tuple[int, str], float] = {}
         self._moves: dict[tuple[int | None, str, bool], list[float]] = {}
         self._sizes = [
-            sum(self._weights.get(n, 0.0) * v for n, v in size_features(voice, step))
-            + size * abs(step)
+            self._sum(size_features(voice, step)) + size * abs(step)
             for step in range(-FARTHEST, FARTHEST + 1)
         ]
 
@@ -135,25 +152,41 @@ class MelodyDrawer:
         """Every note that may stand at a place."""
         known = self._columns.get((tick, spot))
         if known is None:
-            voice, get = self._voice, self._weights.get
+            voice, first = self._voice, spot == "first"
             pitches = allowed(voice, tick)
-            totals = []
-            for pitch in pitches:
-                total = sum(get(n, 0.0) * v for n, v in note_features(voice, tick, pitch, spot))
-                totals.append(total + self._height * (voice.rung(pitch) - voice.middle))
+            totals = [
+                self._whole(pitch, spot)
+                + self._sum(place_features(voice, tick, pitch, first=first))
+                for pitch in pitches
+            ]
             top = max(totals)
-            known = Column(
-                pitches, [voice.rung(p) for p in pitches], [exp(t - top) for t in totals]
-            )
+            rungs = [voice.rung(p) for p in pitches]
+            known = Column.of(pitches, rungs, [exp(t - top) for t in totals])
             self._columns[tick, spot] = known
         return known
 
+    def _whole(self, pitch: int, spot: str) -> float:
+        """Log odds of a note in a spot, whatever its place in the bar."""
+        known = self._wholes.get((pitch, spot))
+        if known is None:
+            voice = self._voice
+            features = pitch_features(voice, pitch) + spot_features(voice, pitch, spot)
+            known = self._sum(features) + self._height * (voice.rung(pitch) - voice.middle)
+            self._wholes[pitch, spot] = known
+        return known
+
+    def _sum(self, features: Features) -> float:
+        get = self._weights.get
+        return sum([get(name, 0.0) * value for name, value in features])
+
     def _row(self, before: int | None, beat: str, last: bool) -> list[float]:  # noqa: FBT001
-        """Chances of each step from -FARTHEST to FARTHEST after a step, not scaled."""
+        """Chances of each step from -_REACH to _REACH after a step, not scaled."""
         known = self._moves.get((before, beat, last))
         if known is None:
             plain = _plain_row(self._voice.is_bass, before, beat, last)
+            beyond = [_FAR] * (_REACH - FARTHEST)
             known = [exp(a + b) for a, b in zip(plain, self._sizes, strict=True)]
+            known = [*beyond, *known, *beyond]
             self._moves[before, beat, last] = known
         return known
 
@@ -162,18 +195,17 @@ class MelodyDrawer:
         before = within(rung - flow.rungs[-2]) if number > 1 else None
         beat = self._voice.beat_name(ticks[number])
         row = self._row(before, beat, number == len(ticks) - 1)
-        base = FARTHEST - rung
+        here = _REACH - rung
         chances = [
-            chance * row[r + base] if -FARTHEST <= r - rung <= FARTHEST else chance * _FAR
-            for r, chance in zip(column.rungs, column.chances, strict=True)
+            chance * row[r + here] for r, chance in zip(column.rungs, column.chances, strict=True)
         ]
-        factor = self._factors.get
+        factor, by_rung, by_pitch = self._factors.get, column.by_rung.get, column.by_pitch.get
         for is_step, value, name in flow.rules():
             times = factor(name)
             if times is not None:
-                wanted, here = (rung + value, column.rungs) if is_step else (value, column.pitches)
-                if wanted in here:
-                    chances[here.index(wanted)] *= times
+                at = by_rung(rung + value) if is_step else by_pitch(value)
+                if at is not None:
+                    chances[at] *= times
         return chances
 
     def _add_wish(
@@ -193,5 +225,5 @@ class MelodyDrawer:
             return
         step, rung = voice.step(then, called), flow.rungs[-1]
         for wanted, much in ((rung + step, wish.along), (rung - step, wish.turned)):
-            if much and wanted in column.rungs:
-                chances[column.rungs.index(wanted)] *= exp(much)
+            if much and wanted in column.by_rung:
+                chances[column.by_rung[wanted]] *= exp(much)

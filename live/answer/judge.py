@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from math import exp
+from math import exp, log1p
 from math import log as ln
 from random import Random
 from typing import Final, NamedTuple
 
 from live.answer.choose import Draft, draw
-from live.answer.dials import turn
+from live.answer.dials import Line, turn
 from live.answer.explain import words
 from live.answer.facts import Facts
 from live.answer.kind import Kind
@@ -20,9 +20,10 @@ from live.answer.taught import familiar, is_copy
 from live.answer.ways import claim_of
 from live.notes.taste import DIALS
 
-_KIN: Final = 0.45
-"""What the critic's log odds count beside the counts of `manner`. Their chances overlap, so less
-than one; found on Ryan's and Aird's tunes."""
+_SURE: Final = 5.0
+_KIN: Final = 5.0
+"""An answer surely belongs from about these log odds of the critic on, and more of them count no
+more; what is missing counts so many times. Found on Ryan's and Aird's tunes, families held out."""
 
 _GIVE_WAY: Final = 0.6
 """How much less all this counts when a control is turned to its end."""
@@ -31,20 +32,13 @@ _TAUGHT: Final = 0.25 * ln(2)
 """How much a bit of familiarity counts, in log odds for each note. On players of real bass tracks
 with eight phrases kept, twice as much brought the answers no nearer to them."""
 
-_MOST_SAME: Final = 0.25
-_COPY_COST: Final = 9.0
-"""A line that repeats more of the call than this share, at the same places, is held back: real
-answers repeat 6% at the median and 37% at the 90th percentile."""
-
-_COPY_COST_BASS: Final = 1.5
-"""Bass lines go on with what they did more often than tunes."""
-
 _SAME_REACH: Final = 6.0
+"""How much the whole call counts, repeated, where an echo or a contrast is wanted most."""
 
-_POOL: Final = 18
-_LEAST_POOL: Final = 8
-_BEATS_BUDGET: Final = 400
-"""Lines drawn for each choice of few bars; fewer of a long answer, so that it stays affordable."""
+POOL: Final = 30
+_LEAST_POOL: Final = 12
+_BEATS_BUDGET: Final = 600
+"""Lines drawn for an answer of few bars; fewer for a long one, so that it stays affordable."""
 
 _ROUNDS: Final = 3
 """Draw up to this many times while there are fewer different lines than choices."""
@@ -54,19 +48,18 @@ def answers_in_kind(scene: Scene, count: int, rng: Random) -> list[Draft]:
     """As many drafts as wanted if there are so many, best score first. Thread: any; pure."""
     kind = Kind(scene, rng)
     judge = Judge(kind)
-    pool = max(_LEAST_POOL, min(_POOL, _BEATS_BUDGET // len(kind.voice.places)))
-    pool = max(pool, 5 * count)
-    drafts: dict[tuple[tuple[int, ...], tuple[int, ...]], Draft] = {}
+    pool = max(_LEAST_POOL, min(POOL, _BEATS_BUDGET // len(kind.voice.places)), 5 * count)
+    drafts: dict[Line, Draft] = {}
     logs: list[float] = []
     for _ in range(_ROUNDS):
-        for onsets, pitches in kind.lines(pool, rng):
-            if (onsets, pitches) not in drafts:
-                facts = Facts(scene, onsets, pitches)
+        for line in kind.lines(pool, rng):
+            if line not in drafts:
+                facts = Facts(scene, *line)
                 if is_copy(facts):
                     continue
                 log, kin = judge.weigh(facts)
                 way = claim_of(facts)
-                drafts[onsets, pitches] = Draft(facts, way, words(way, facts), chance(kin))
+                drafts[line] = Draft(facts, way, words(way, facts), chance(kin))
                 logs.append(log)
         if len({draft.words for draft in drafts.values()}) >= count:
             break
@@ -101,7 +94,6 @@ class Judge:
 
     def __init__(self, kind: Kind) -> None:
         self._voice = voice = kind.voice
-        self._copy_cost = _COPY_COST_BASS if voice.is_bass else _COPY_COST
         brief = voice.scene.brief
         self._weights = BASS if voice.is_bass else TUNES
         call = [(tick, 1, pitch) for tick, pitch in voice.line.items()]
@@ -116,8 +108,7 @@ class Judge:
         """What can be said of a line. Thread: any; pure."""
         counts = manner(self._voice, facts.onsets, facts.pitches)
         kin, same = self._kin.score(notes_of(facts)), counts["same as the call"]
-        besides = (1 - _GIVE_WAY * self._asked) * _KIN * kin
-        besides -= (1 - self._echo) * self._copy_cost * max(0.0, same - _MOST_SAME)
+        besides = -(1 - _GIVE_WAY * self._asked) * _KIN * log1p(exp(_SURE - kin))
         besides += _SAME_REACH * (self._echo - self._contrast) * same
         besides += _TAUGHT * len(facts.onsets) * familiar(facts)
         return Opinion(counts, kin, besides)

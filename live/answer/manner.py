@@ -6,6 +6,7 @@ they do in real answers (`natural_table`), which no single draw can promise.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import Final
@@ -14,6 +15,10 @@ from live.answer.voice import Voice
 
 _LENGTHS: Final = ((240, "sixteenth"), (480, "eighth"), (720, "dotted eighth"), (960, "quarter"))
 _OCTAVE: Final = 12
+_REACHES: Final = ((7, "a fifth"), (9, "a sixth"), (12, "an octave"), (16, "a tenth"))
+_REPEATS: Final = (0.0, 0.15, 0.35, 0.6)
+_REPEATED: Final = ("nothing", "little", "a third", "half", "most")
+"""What is repeated of the call, at the same places, and the largest share that is called so."""
 
 
 def manner(voice: Voice, onsets: Sequence[int], pitches: Sequence[int]) -> dict[str, float]:
@@ -28,10 +33,14 @@ def manner(voice: Voice, onsets: Sequence[int], pitches: Sequence[int]) -> dict[
     found: dict[str, float] = {}
     _time(voice, onsets, found)
     _moves(pitches, found)
+    _reach(pitches, found)
     _degrees(voice, onsets, pitches, found)
     _call(voice, onsets, pitches, found)
+    _kinds(voice, onsets, pitches, found)
     found["notes"] = count / len(voice.places)
     found["notes squared"] = found["notes"] ** 2
+    found["under a note a beat"] = float(count < len(voice.places))
+    found["two notes a beat and more"] = float(count >= 2 * len(voice.places))
     return found
 
 
@@ -56,6 +65,8 @@ def _time(voice: Voice, onsets: Sequence[int], found: dict[str, float]) -> None:
         if tick != before and tick - before >= beat / 2 and before + beat not in taken:
             _add(found, "syncopated", share)
     begun = {tick // beat for tick in onsets if tick % beat == 0}
+    halves = sum(tick % beat * 2 == beat for tick in onsets)
+    found["nothing on the half beat"] = float(not halves)
     found["beats begun"] = len(begun) / len(voice.places)
     bars = [[t % voice.bar_ticks for t in onsets if t // voice.bar_ticks == bar] for bar in (0, 1)]
     found["bars alike"] = float(bars[0] == bars[1])
@@ -81,14 +92,23 @@ def _moves(pitches: Sequence[int], found: dict[str, float]) -> None:
         _add(found, "goes back", share * (one + other == 0 != one))
         _add(found, "leap turned", share * (abs(one) > 4 and one * other < 0))
         _add(found, "two leaps", share * (abs(one) > 4 and abs(other) > 4))
-    found["range"] = (max(pitches) - min(pitches)) / _OCTAVE
-    found["range squared"] = found["range"] ** 2
-    mean = sum(pitches) / len(pitches)
-    found["spread"] = sum((pitch - mean) ** 2 for pitch in pitches) / len(pitches) / 25
-    found["different notes"] = len(set(pitches)) / len(pitches)
     found["end above start"] = (pitches[-1] - pitches[0]) / _OCTAVE
     found[f"last move {_sign(moves[-1]) if moves else '='}"] = 1.0
     found["leap to the last"] = float(bool(moves) and abs(moves[-1]) > 4)
+    found["step to the last"] = float(bool(moves) and 0 < abs(moves[-1]) <= 2)
+    found["never stays"] = float(0 not in moves)
+
+
+def _reach(pitches: Sequence[int], found: dict[str, float]) -> None:
+    reach = max(pitches) - min(pitches)
+    found["range"] = reach / _OCTAVE
+    found["range squared"] = found["range"] ** 2
+    for most, name in _REACHES:
+        found[f"within {name}"] = float(reach <= most)
+    mean = sum(pitches) / len(pitches)
+    found["spread"] = sum((pitch - mean) ** 2 for pitch in pitches) / len(pitches) / 25
+    found["different notes"] = len(set(pitches)) / len(pitches)
+    found["few different notes"] = float(found["different notes"] <= 0.45)
 
 
 def _sign(move: int) -> str:
@@ -103,6 +123,7 @@ def _degrees(
     for tick, pitch in zip(onsets, pitches, strict=True):
         degree = (pitch - tonic) % _OCTAVE
         _add(found, f"degree {degree}", share)
+        found[f"has degree {degree}"] = 1.0
         if tick % voice.beat_ticks == 0:
             _add(found, f"degree {degree} on the beat", share)
     found[f"ends on {(pitches[-1] - tonic) % _OCTAVE}"] = 1.0
@@ -117,7 +138,7 @@ def _call(
     shared = [(line[t % span], p) for t, p in zip(onsets, pitches, strict=True) if t % span in line]
     same = sum(call == here for call, here in shared) / count
     found["same as the call"] = same
-    found["much the same"] = max(0.0, same - 0.3)
+    found[f"repeats {_REPEATED[bisect_left(_REPEATS, same)]}"] = 1.0
     found["called onsets"] = len(shared) / count
     found["onsets left out"] = 1 - len(shared) / len(line)
     found["common notes"] = sum(map(voice.commonness, pitches)) / count
@@ -127,16 +148,43 @@ def _call(
     found["moves with the call"] = sum(c * h > 0 for c, h in moves) * share
     found["moves against the call"] = sum(c * h < 0 for c, h in moves) * share
     called = list(line.values())
-    found["above the call"] = (sum(pitches) / count - sum(called) / len(called)) / _OCTAVE
+    above = sum(pitches) / count - sum(called) / len(called)
+    found["above the call"] = above / _OCTAVE
+    found["well above the call"] = float(above > 3)
+    found["well below the call"] = float(above < -2)
     found["higher top"] = (max(pitches) - voice.high) / _OCTAVE
     found["lower bottom"] = (voice.low - min(pitches)) / _OCTAVE
     found["wider than the call"] = found["range"] - (voice.high - voice.low) / _OCTAVE
     found["more notes than the call"] = count / len(voice.places) - len(line) / len(voice.called)
     found["count apart"] = abs(found["more notes than the call"])
-    found["join"] = abs(pitches[0] - voice.last) / _OCTAVE
+    join = abs(pitches[0] - voice.last)
+    found["join"] = join / _OCTAVE
+    found["joins by step"] = float(0 < join <= 2)
+    found["joins on the note"] = float(join == 0)
     frame, taken = voice.scene.frame, set(onsets)
     found["on kicks"] = len(taken & frame.kicks) / max(1, len(frame.kicks))
     found["on snares"] = len(taken & frame.snares) / count
+
+
+def _kinds(
+    voice: Voice, onsets: Sequence[int], pitches: Sequence[int], found: dict[str, float]
+) -> None:
+    """How much of it is made of what the call is made of: its gaps, its cells, its pairs."""
+    gaps = [b - a for a, b in pairwise(onsets)]
+    found["gaps not in the call"] = sum(g not in voice.gaps for g in gaps) / max(1, len(gaps))
+    found["no gap but the call's"] = float(not found["gaps not in the call"])
+    cells: dict[tuple[int, int], list[int]] = {}
+    for tick in onsets:
+        bar, inside = divmod(tick, voice.bar_ticks)
+        beat, offset = divmod(inside, voice.beat_ticks)
+        cells.setdefault((bar, beat), []).append(offset)
+    new = sum(tuple(cell) not in voice.cells for cell in cells.values())
+    found["cells not in the call"] = new / len(voice.places)
+    found["no cell but the call's"] = float(not new)
+    found["plain rhythm"] = float(len(set(gaps)) <= 2)
+    found["ends on the beat"] = float(onsets[-1] % voice.bar_ticks % voice.beat_ticks == 0)
+    pairs = sum(pair in voice.pairs for pair in pairwise(pitches))
+    found["two notes of the call"] = pairs / max(1, len(gaps))
 
 
 def _add(found: dict[str, float], name: str, value: float) -> None:

@@ -37,23 +37,27 @@ def note_features(voice: Voice, tick: int, pitch: int, spot: str) -> Features:
         pitch: MIDI note.
         spot: "first", "last", "last but one" or "" for a note anywhere else.
     """
-    mode = "minor" if voice.minor else "major"
-    degree = f"{mode} {voice.degree(pitch) + 1}"
-    offset = tick % voice.bar_ticks
-    level = "one" if offset == 0 else "beat" if offset % voice.beat_ticks == 0 else "off"
-    found: Features = [(f"{degree} {level}", 1.0)]
-    if spot:
-        found.append((f"{degree} {spot}", 1.0))
-    found.append(("note common in the call", voice.commonness(pitch)))
+    found = pitch_features(voice, pitch) + place_features(voice, tick, pitch, first=spot == "first")
+    return found + spot_features(voice, pitch, spot)
+
+
+def pitch_features(voice: Voice, pitch: int) -> Features:
+    """What can be said of a note wherever it stands."""
+    apart = voice.rung(pitch) - voice.middle
+    found: Features = [("note common in the call", voice.commonness(pitch))]
+    found += [("far from the middle", abs(apart)), ("above the middle", apart)]
     if pitch in voice.pitches:
         found.append(("in the call", 1.0))
     if pitch > voice.high:
         found.append((f"above the call by {min(4, voice.step(voice.high, pitch))}", 1.0))
     if pitch < voice.low:
         found.append((f"below the call by {min(4, voice.step(pitch, voice.low))}", 1.0))
-    apart = voice.rung(pitch) - voice.middle
-    found += [("far from the middle", abs(apart)), ("above the middle", apart)]
-    found += _place_features(voice, tick, pitch, spot)
+    return found
+
+
+def spot_features(voice: Voice, pitch: int, spot: str) -> Features:
+    """What can be said of a note because it is the first, the last or the last but one."""
+    found: Features = [(f"{voice.degree_name(pitch)} {spot}", 1.0)] if spot else []
     if spot == "first":
         found.append((f"join {kind_of(voice.step(voice.last, pitch))}", 1.0))
         found.append(("join steps", min(9.0, abs(voice.step(voice.last, pitch)))))
@@ -62,12 +66,13 @@ def note_features(voice: Voice, tick: int, pitch: int, spot: str) -> Features:
     return found
 
 
-def _place_features(voice: Voice, tick: int, pitch: int, spot: str) -> Features:
-    """How a note stands to what the call has at its place, and at that of the other bar."""
-    span = voice.call_bars * voice.bar_ticks
-    place, found = tick % span, Features()
+def place_features(voice: Voice, tick: int, pitch: int, *, first: bool) -> Features:
+    """Where a degree stands in the bar, and to what the call has there and in its other bar."""
+    span, offset = voice.call_bars * voice.bar_ticks, tick % voice.bar_ticks
+    level = "one" if offset == 0 else "beat" if offset % voice.beat_ticks == 0 else "off"
+    place, found = tick % span, [(f"{voice.degree_name(pitch)} {level}", 1.0)]
     called, other = voice.line.get(place), voice.line.get((tick + voice.bar_ticks) % span)
-    if called == pitch and spot == "first":
+    if called == pitch and first:
         found.append(("begins as called", 1.0))
     elif called is not None and called != pitch and (called - pitch) % OCTAVE == 0:
         found.append(("octave of the call", 1.0))
@@ -93,6 +98,13 @@ def size_features(voice: Voice, step: int) -> Features:
     """How common a step's size is in the call."""
     total = sum(voice.sizes.values())
     return [("size common in the call", log((voice.sizes[abs(step)] + 0.3) / (total + 2)))]
+
+
+_AFTER: Final = {
+    said: tuple(f"{said} after {count}" for count in range(4))
+    for said in ("as called", "step as called", "as a bar before", "step as a bar before")
+}
+"""Names of what goes on, by how many notes it has gone on for, 3 and more."""
 
 
 class Rule(NamedTuple):
@@ -126,19 +138,19 @@ class Flow:
         found: list[Rule] = []
         wanted = self._called_step(number)
         if wanted is not None:
-            found.append(Rule(True, wanted, f"step as called after {min(3, self._along)}"))
+            found.append(Rule(True, wanted, _AFTER["step as called"][min(3, self._along)]))
             if wanted:
                 found.append(Rule(True, -wanted, "step turned over"))
         called = voice.line.get(self._ticks[number] % self._span)
         if called is not None:
-            found.append(Rule(False, called, f"as called after {min(3, self._as_called)}"))
+            found.append(Rule(False, called, _AFTER["as called"][min(3, self._as_called)]))
         mate = self._mate(number)
         if mate is not None:
-            name = f"as a bar before after {min(3, self._as_before)}"
+            name = _AFTER["as a bar before"][min(3, self._as_before)]
             found.append(Rule(False, self.path[mate], name))
             step = self._step_before(number, mate)
             if step is not None:
-                name = f"step as a bar before after {min(3, self._step_as_before)}"
+                name = _AFTER["step as a bar before"][min(3, self._step_as_before)]
                 found.append(Rule(True, step, name))
         found += (Rule(False, here + TRITONE, "tritone"), Rule(False, here - TRITONE, "tritone"))
         for pitch in voice.follows.get(here, ()):

@@ -11,6 +11,7 @@ from typing import Final
 from live.answer.facts import Facts
 from live.answer.line import OCTAVE
 from live.answer.scene import Scene
+from live.answer.voice_table import TUNES_RESTS
 from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
 from live.notes.phrase import Brief, Call, PhraseNote
 from live.notes.taste import MIDDLE
@@ -37,7 +38,8 @@ _DOUBLE_LOUDNESS: Final = 0.85
 def shape(facts: Facts, rng: Random) -> tuple[PhraseNote, ...]:
     """Give a line its lengths and velocities, its swing and its octave doubles.
 
-    In kind notes are held as the call holds them. Otherwise they end before the next onset,
+    In kind notes are held as the call holds them, and in tunes the last one may leave a rest before
+    the bar line, as often as in real answers. Otherwise they end before the next onset,
     repeated notes sooner so that they speak, and before a snare where at least an eighth is left;
     the last note rings. Velocities follow the accents, a little the call's own loudness, and never
     pass the brief's limit.
@@ -47,7 +49,9 @@ def shape(facts: Facts, rng: Random) -> tuple[PhraseNote, ...]:
     brief = facts.scene.brief
     notes = [
         PhraseNote(onset, length, pitch, _velocity(facts, onset, rng))
-        for onset, pitch, length in zip(facts.onsets, facts.pitches, _lengths(facts), strict=True)
+        for onset, pitch, length in zip(
+            facts.onsets, facts.pitches, _lengths(facts, rng), strict=True
+        )
     ]
     notes = _swung(notes, facts.scene)
     if brief.taste.octave_double:
@@ -89,7 +93,7 @@ def _doubled(note: PhraseNote, brief: Brief) -> tuple[PhraseNote, ...]:
     return note, replace(note, pitch=above, velocity=softer)
 
 
-def _lengths(facts: Facts) -> list[int]:
+def _lengths(facts: Facts, rng: Random) -> list[int]:
     """One length a note, in ticks."""
     end, dial = facts.scene.frame.end, facts.scene.brief.taste.length
     gate = call_gate(facts.scene.brief.call) if facts.scene.in_kind else 0.0
@@ -97,12 +101,24 @@ def _lengths(facts: Facts) -> list[int]:
     for i, (here, then) in enumerate(pairwise((*facts.onsets, end))):
         room = then - here
         length = round(gate * room) if gate else _usual_length(facts, i, here, then)
+        if then == end and gate and not facts.scene.is_bass_call:
+            length = min(length, room - _rest_ticks(facts, room, rng))
         if dial < MIDDLE:
             length = round(length * (_STAB + (1 - _STAB) * dial / MIDDLE))
         else:
             length += round((room - length) * (dial - MIDDLE) / MIDDLE)
         lengths.append(max(1, min(length, _while_it_fits(facts, i, here, then))))
     return lengths
+
+
+def _rest_ticks(facts: Facts, room: int, rng: Random) -> int:
+    """What a last note leaves of its room for the next phrase to begin in, often nothing."""
+    beat = "compound" if facts.scene.brief.metre.compound else "simple"
+    shares = TUNES_RESTS.get(f"{beat} {room}")
+    if not shares:
+        return 0
+    none = 1.0 - sum(shares.values())
+    return rng.choices((0, *shares), (none, *shares.values()))[0]
 
 
 def _usual_length(facts: Facts, i: int, here: int, then: int) -> int:

@@ -10,7 +10,7 @@ from bisect import bisect_right
 from collections import Counter
 from itertools import pairwise
 from math import log
-from statistics import fmean, median
+from statistics import fmean
 from typing import Final, NamedTuple
 
 from live.answer.scene import Scene
@@ -22,10 +22,6 @@ Cell = tuple[int, ...]
 
 _DEGREES: Final = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 """Scale steps above the tonic by semitones; what lies between belongs to the step it alters."""
-
-_BASS_MEDIAN: Final = 52
-"""Calls whose median note lies under E3 are bass lines: 95% of the notes of 66 bass tracks lie
-below 51."""
 
 
 class Place(NamedTuple):
@@ -55,19 +51,21 @@ class Voice:
             for bar, content in enumerate(heard.bars)
             for onset, pitch in content.line
         }
-        self.is_bass = median(self.line.values()) < _BASS_MEDIAN
+        self.is_bass = scene.is_bass_call
         self.minor = brief.key.scale.is_minor
-        self._ladder = [p for p in range(-24, 152) if p % OCTAVE in brief.key.pitch_classes]
+        self._tonic_pc, classes = brief.key.tonic_pc, brief.key.pitch_classes
+        self._ladder = [p for p in range(-24, 152) if p % OCTAVE in classes]
         self._rungs = [bisect_right(self._ladder, pitch) - 1 for pitch in range(128)]
         self.places = self._beats(brief.answer_bars)
         self.called = [self._cell(p) for p in self._beats(self.call_bars)]
         self.beats_a_bar = len(self.called) // self.call_bars
         self.cells = Counter(self.called)
         self.cell_notes = fmean(len(cell) for cell in self.called)
+        self.gaps = frozenset(b - a for a, b in pairwise(self.line))
         pitches = list(self.line.values())
         self.low, self.high = min(pitches), max(pitches)
-        classes = Counter(pitch % OCTAVE for pitch in pitches)
-        self._common = [log((classes[pc] + 0.5) / (len(pitches) + 6)) for pc in range(OCTAVE)]
+        common = Counter(pitch % OCTAVE for pitch in pitches)
+        self._common = [log((common[pc] + 0.5) / (len(pitches) + 6)) for pc in range(OCTAVE)]
         steps = [self.step(a, b) for a, b in pairwise(pitches)]
         self.steps = Counter(steps)
         self.sizes = Counter(abs(step) for step in steps)
@@ -99,7 +97,11 @@ class Voice:
 
     def degree(self, pitch: int) -> int:
         """Scale degree 0..6 above the tonic."""
-        return _DEGREES[(pitch - self.scene.brief.key.tonic_pc) % OCTAVE]
+        return _DEGREES[(pitch - self._tonic_pc) % OCTAVE]
+
+    def degree_name(self, pitch: int) -> str:
+        """Mode and scale degree, such as "minor 3"."""
+        return f"{'minor' if self.minor else 'major'} {self.degree(pitch) + 1}"
 
     def called_cell(self, bar: int, beat: int) -> Cell:
         """The call's cell that stands at this beat of a bar (the call repeats)."""

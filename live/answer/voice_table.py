@@ -9,6 +9,13 @@ from __future__ import annotations
 
 from typing import Final
 
+TUNES_RESTS: Final[dict[str, dict[int, float]]] = {
+    "compound 1440": {480: 0.297},
+    "simple 1920": {480: 0.239, 960: 0.313},
+    "simple 960": {480: 0.463},
+}
+"""Rests of the last note, in ticks, by its room in ticks: shares of answers."""
+
 TUNES_CELLS: Final[dict[str, float]] = {
     "again": 0.627,
     "as called": 1.166,

@@ -52,6 +52,29 @@ def test_manner_counts() -> None:
     assert counts["gap eighth"] == pytest.approx(1 / 3)
     assert counts["on kicks"] == 2 / 4  # the two-step's kicks lie on 0 and 2400 of each bar
     assert counts["range"] == 0.25
+    assert counts["within a fifth"] == 1.0
+    assert counts["repeats most"] == 1.0
+    assert "repeats half" not in counts
+    assert counts["has degree 3"] == 1.0
+    assert counts["gaps not in the call"] == pytest.approx(1 / 3)  # 2400 ticks
+    assert counts["two notes of the call"] == pytest.approx(2 / 3)  # D D and D F, not F D
+    assert counts["joins on the note"] == 0.0
+    assert counts["nothing on the half beat"] == 0.0
+    assert counts["under a note a beat"] == 1.0
+
+
+def test_shares_of_the_call_that_are_repeated_have_one_name_each() -> None:
+    voice = Kind(_scene(), Random(1)).voice
+    onsets = tuple(voice.line)
+    named = []
+    for same in range(len(onsets) + 1):
+        pitches = [p if i < same else p + 1 for i, p in enumerate(voice.line.values())]
+        counts = manner(voice, onsets, pitches)
+        (name,) = (name for name in counts if name.startswith("repeats "))
+        named.append(name.removeprefix("repeats "))
+    assert named[0] == "nothing"
+    assert named[-1] == "most"
+    assert list(dict.fromkeys(named)) == ["nothing", "little", "a third", "half", "most"]
 
 
 def _apart(one: Choice, other: Choice) -> float:

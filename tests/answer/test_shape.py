@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from random import Random
 
@@ -10,6 +11,8 @@ import pytest
 from live.answer.facts import Facts
 from live.answer.scene import Scene
 from live.answer.shape import shape
+from live.answer.voice_table import TUNES_RESTS
+from live.notes.taste import Taste
 from tests.answer.calls import BAR, brief, notes
 
 ONSETS = (0, 480, 2400, 3840, 5760)
@@ -62,3 +65,23 @@ def test_a_quiet_call_is_answered_more_quietly() -> None:
     assert sum(n.velocity for n in _shaped(played=quiet)) < sum(
         n.velocity for n in _shaped(played=loud)
     )
+
+
+@pytest.mark.parametrize("room", [1920, 960])
+def test_the_last_note_of_a_tune_may_leave_a_rest_as_often_as_in_tunes(room: int) -> None:
+    tune = notes(*((4 * i, pitch, 4) for i, pitch in enumerate((62, 65, 69, 65, 62, 65, 69, 62))))
+    made = brief(tune, "D minor", low=57, high=76)
+    facts = Facts(Scene(made), (0, 960, 2 * BAR - room), (62, 65, 62))
+    left = [room - shape(facts, Random(seed))[-1].length_ticks for seed in range(400)]
+    shares = TUNES_RESTS[f"simple {room}"]
+    assert set(left) == {0, *shares}
+    for rest, share in shares.items():
+        assert left.count(rest) / len(left) == pytest.approx(share, abs=0.1)
+    legato = Facts(Scene(replace(made, taste=Taste(length=1.0))), facts.onsets, facts.pitches)
+    assert {shape(legato, Random(seed))[-1].length_ticks for seed in range(20)} == {room}
+
+
+def test_the_last_note_of_a_bass_rings_as_the_call_holds_its_notes() -> None:
+    bass = notes((0, 38), (4, 41), (8, 38), (12, 41), (16, 38), (20, 41), (24, 38, 8))
+    facts = Facts(Scene(brief(bass)), (0, 960, 2 * BAR - 960), (38, 41, 38))
+    assert len({shape(facts, Random(seed))[-1].length_ticks for seed in range(40)}) == 1

@@ -10,13 +10,10 @@ ridge. O'Neill's tunes and the openmsx tracks are for judging and are not read h
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-
-import numpy as np
-from scipy.optimize import minimize
-from scipy.sparse import csr_matrix
 
 from live.answer.cells import Run, fixed_features, options
 from live.answer.melody import (
@@ -37,13 +34,13 @@ from live.notes.phrase import Brief, Call, PhraseNote
 from live.theory.keys import Key, parse_key
 from tests.study.answer_corpus import LEARNED_FROM, exchanges, families_of, load
 from tests.study.bass_corpus import BassPair, Window, bass_pairs
+from tests.study.logit import Features, Group, fit
 
-Features = list[tuple[str, float]]
 TABLE = Path(__file__).parents[2] / "live/answer/voice_table.py"
 RIDGE = {"TUNES": 4.0, "BASS": 4.0}
-GIVEN = "given"
-LEAST = 12
-"""A feature seen fewer times among the true ones and their rivals gets no weight."""
+
+LEAST_ROOMS = 50
+"""Rests after last notes of a room that fewer answers end with are not told."""
 
 
 @dataclass(frozen=True)
@@ -139,9 +136,6 @@ def brief_of(pair: Pair, *, seed: int = 0, over: Sequence[int] = ()) -> Brief:
 
 # --- what could have stood in each place, and what did --------------------------------------------
 
-Group = tuple[list[Features], int]
-"""The features of each thing that could have stood there, and which one did."""
-
 
 def _voice(pair: Pair) -> Voice | None:
     pitches = [pitch for *_, pitch in pair.call]
@@ -207,66 +201,6 @@ def _following(voice: Voice, flow: Flow, ticks: Sequence[int], pitch: int) -> Fe
     ]
 
 
-# --- the fit --------------------------------------------------------------------------------------
-
-
-def fit(groups: Sequence[Group], ridge: float) -> dict[str, float]:
-    """Weights of a conditional logit by features, most likely under a ridge.
-
-    What a row says of the feature `GIVEN` are log odds that it has already.
-    """
-    names = _usual_names(groups)
-    place = {name: number for number, name in enumerate(names)}
-    rows, columns, values, starts, true = [], [], [], [], []
-    row = 0
-    for features, right in groups:
-        starts.append(row)
-        true.append(row + right)
-        for found in features:
-            for name, value in found:
-                if name in place:
-                    rows.append(row)
-                    columns.append(place[name])
-                    values.append(value)
-            row += 1
-    base = np.array([value for rows_ in groups for row_ in rows_[0] for value in _given(row_)])
-    design = csr_matrix((values, (rows, columns)), shape=(row, len(names)))
-    first, hit = np.array(starts), np.array(true)
-    sizes = np.diff(np.append(first, row))
-
-    def loss(w: np.ndarray) -> tuple[float, np.ndarray]:
-        z = design @ w + base
-        top = np.maximum.reduceat(z, first)
-        e = np.exp(z - np.repeat(top, sizes))
-        total = np.add.reduceat(e, first)
-        nll = float((np.log(total) + top - z[hit]).sum())
-        p = e / np.repeat(total, sizes)
-        p[hit] -= 1
-        return nll + ridge / 2 * float(w @ w), design.T @ p + ridge * w
-
-    found = minimize(
-        loss, np.zeros(len(names)), jac=True, method="L-BFGS-B", options={"maxiter": 300}
-    )
-    bits = (found.fun - ridge / 2 * float(found.x @ found.x)) / len(hit) / np.log(2)
-    print(f"  {len(names)} weights, {len(groups)} places, {bits:.3f} bits a place")
-    return {
-        name: round(float(w), 3) for name, w in zip(names, found.x, strict=True) if abs(w) >= 0.005
-    }
-
-
-def _usual_names(groups: Sequence[Group]) -> list[str]:
-    """The features that are found in places enough."""
-    counts: dict[str, int] = {}
-    for features, _ in groups:
-        for name in {name for row in features for name, _ in row}:
-            counts[name] = counts.get(name, 0) + 1
-    return sorted(name for name, count in counts.items() if count >= LEAST and name != GIVEN)
-
-
-def _given(row: Features) -> list[float]:
-    return [sum(value for name, value in row if name == GIVEN)]
-
-
 def learn(pairs: Sequence[Pair], ridge: float) -> tuple[dict[str, float], dict[str, float]]:
     """Weights of cells and of notes."""
     cells = fit([group for pair in pairs for group in cell_groups(pair)], ridge)
@@ -274,21 +208,43 @@ def learn(pairs: Sequence[Pair], ridge: float) -> tuple[dict[str, float], dict[s
     return cells, notes
 
 
+def rests(pairs: Sequence[Pair]) -> dict[str, dict[int, float]]:
+    """How often the last note stops before the end.
+
+    Returns: by the beat and the last note's room in ticks the share of each rest in ticks; only
+        rooms that are seen `LEAST_ROOMS` times.
+    """
+    seen: dict[str, Counter[int]] = defaultdict(Counter)
+    for pair in pairs:
+        onset, length, _ = max(pair.answer)
+        room = 2 * pair.metre.bar_ticks - onset
+        beat = "compound" if pair.metre.compound else "simple"
+        seen[f"{beat} {room}"][max(0, room - length)] += 1
+    return {
+        room: {rest: round(n / found.total(), 3) for rest, n in sorted(found.items()) if rest}
+        for room, found in sorted(seen.items())
+        if found.total() >= LEAST_ROOMS and found.total() > found[0]
+    }
+
+
 def main() -> None:
     """Learn both tables and write them."""
-    found = {}
-    for name, pairs in (
-        ("TUNES", tune_pairs()),
-        ("BASS", bass_track_pairs("freedoom")),
-    ):
+    found, tunes = {}, tune_pairs()
+    for name, pairs in (("TUNES", tunes), ("BASS", bass_track_pairs("freedoom"))):
         print(f"{name}: {len(pairs)} pairs")
         found[name] = learn(pairs, RIDGE[name])
-    TABLE.write_text(table_text(found), encoding="utf-8")
+    TABLE.write_text(table_text(found, rests(tunes)), encoding="utf-8")
 
 
-def table_text(found: dict[str, tuple[dict[str, float], dict[str, float]]]) -> str:
-    """The table as it ships: weights of cells and of notes by feature, by name."""
-    text = [HEAD]
+def table_text(
+    found: dict[str, tuple[dict[str, float], dict[str, float]]],
+    rests: dict[str, dict[int, float]],
+) -> str:
+    """The table as it ships: weights of cells and of notes by feature, by name; rests."""
+    text = [HEAD, "", "TUNES_RESTS: Final[dict[str, dict[int, float]]] = {"]
+    text += [f'    "{room}": {shares},' for room, shares in rests.items()]
+    text.append("}")
+    text.append('"""Rests of the last note, in ticks, by its room in ticks: shares of answers."""')
     for name, (cells, notes) in found.items():
         for kind, weights in (("CELLS", cells), ("NOTES", notes)):
             text.append(f"\n{name}_{kind}: Final[dict[str, float]] = {{")
