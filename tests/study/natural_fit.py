@@ -32,7 +32,7 @@ from tests.study.voice_fit import Pair, bass_track_pairs, brief_of, tune_pairs
 
 TABLE = Path(__file__).parents[2] / "live/answer/natural_table.py"
 LEAST = 12
-"""A count that fewer calls have gets no weight."""
+"""A count that the lines of fewer calls have gets no weight."""
 
 RIDGE = {"TUNES": 6.0, "BASS": 6.0}
 REPEATED = {
@@ -82,7 +82,7 @@ def calibrate(
     """Weights under which what is chosen from the pools has the counts of the real answers."""
     calls: Counter[str] = Counter()
     for pool in found:
-        calls.update({name for counts in (pool.real, *pool.drawn) for name in counts})
+        calls.update({name for counts in pool.drawn for name in counts})
     names = sorted(name for name, count in calls.items() if count >= LEAST)
     place = {name: number for number, name in enumerate(names)}
     much = shares(found, wanted)
