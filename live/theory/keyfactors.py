@@ -11,16 +11,18 @@ from live.theory.key_table import (
     CHORDS_BASS,
     CHORDS_FIRST,
     CHORDS_LOOP,
+    CHORDS_ROOT,
     CHORDS_SHAPE,
     CHORDS_SOUNDING,
     CHORDS_STEP,
     CHORDS_STRUCK,
+    CHORDS_TOP,
     LINE_LOOP,
     LINE_NOTE,
     LINE_STEP,
 )
 from live.theory.keyfilter import every_turn
-from live.theory.keyhear import shape_of
+from live.theory.keyhear import is_struck_anew, shape_of
 
 NO_PITCH: Final = 12
 """No pitch class."""
@@ -30,8 +32,8 @@ Factors = tuple[float, ...]
 _LINE_LOOP = every_turn(LINE_LOOP)
 _STRUCK, _SOUNDING = every_turn(CHORDS_STRUCK), every_turn(CHORDS_SOUNDING)
 _BASS, _FIRST, _LOOP = (every_turn(rows) for rows in (CHORDS_BASS, CHORDS_FIRST, CHORDS_LOOP))
+_ROOT, _TOP = every_turn(CHORDS_ROOT), every_turn(CHORDS_TOP)
 _SHAPE = tuple(every_turn((major, minor)) for major, minor in zip(*CHORDS_SHAPE, strict=True))
-_BITS: Final = tuple(1 << pitch % 12 for pitch in range(128))
 
 
 @lru_cache(maxsize=1)
@@ -51,13 +53,24 @@ def loop_factors(first: int) -> Factors:
 
 
 @lru_cache(maxsize=4096)
-def chord_factors(struck: int, sounding: int, low: int) -> Factors:
-    """Factors for pitch-class masks and the pitch class of the lowest note that sounds."""
+def chord_factors(struck: int, sounding: int, low: int, top: int) -> Factors:
+    """Factors of what sounds.
+
+    Args:
+        struck: pitch-class mask of what is struck now.
+        sounding: that of all that sounds.
+        low: pitch class of the lowest note that sounds.
+        top: that of the highest if it is struck, else `NO_PITCH`.
+    """
     rows = [_STRUCK[pc] for pc in range(12) if struck >> pc & 1]
     rows += [_SOUNDING[pc] for pc in range(12) if sounding >> pc & 1]
     if sounding.bit_count() > 2:
         root, shape = shape_of(sounding, low)
         rows.append(_SHAPE[shape][root])
+        if is_struck_anew(struck, sounding):
+            rows.append(_ROOT[root])
+    if top != NO_PITCH:
+        rows.append(_TOP[top])
     return tuple(math.prod(column) for column in zip(*rows, strict=True))
 
 
@@ -77,14 +90,6 @@ def bass_factors(before: int, bass: int, first: int) -> Factors:
     if first != NO_PITCH:
         rows.append(_LOOP[first])
     return tuple(math.prod(column) for column in zip(*rows, strict=True))
-
-
-def mask_of(pitches: set[int]) -> int:
-    """MIDI notes as a pitch-class mask."""
-    mask = 0
-    for pitch in pitches:
-        mask |= _BITS[pitch]
-    return mask
 
 
 def times(one: Factors, other: Factors) -> Factors:

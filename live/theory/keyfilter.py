@@ -96,6 +96,30 @@ def scaled(chances: Chances) -> Chances:
     return [chance * total for chance in chances]
 
 
+def sent_on(chances: Chances, ways: Sequence[float]) -> Chances:
+    """Where music goes that is at home by these chances.
+
+    Args:
+        chances: of the 24 keys.
+        ways: as in `Ways`.
+    """
+    stay, up, down, relative, parallel, other = ways
+    major, minor = chances[:12], chances[12:]
+    majors, minors = major + major, minor + minor
+    rest = other / 24 * sum(chances)
+    return [
+        rest + stay * c + up * u + down * d + relative * r + parallel * p
+        for c, u, d, r, p in zip(
+            chances,
+            majors[5:17] + minors[5:17],
+            majors[7:19] + minors[7:19],
+            minors[9:21] + majors[3:15],
+            minor + major,
+            strict=True,
+        )
+    ]
+
+
 def checked(pitch: int) -> int:
     """The pitch, if it is a MIDI note. Raises: FieldError outside 0 to 127."""
     if not 0 <= pitch <= 127:
@@ -104,10 +128,10 @@ def checked(pitch: int) -> int:
 
 
 class Filter:
-    """Chances of the 24 keys, event by event: `move`, then `weigh`.
+    """Chances of the 24 keys, event by event: `begin`, `move`, then `weigh`.
 
-    Without ways from home it is not kept where home is, and no move may go there. Thread: one, the
-    caller's.
+    An event that grows may be moved to and weighed anew. Without ways from home it is not kept
+    where home is, and no move may go there. Thread: one, the caller's.
     """
 
     def __init__(self, ways: Ways | None) -> None:
@@ -118,7 +142,7 @@ class Filter:
         """Forget everything."""
         self.chances: Chances = [1 / 24] * 24
         self.from_home: Chances = self.chances
-        self._moved = self.chances
+        self._before = self._moved = self.chances
         self._events = 0
 
     def saved(self) -> State:
@@ -129,44 +153,30 @@ class Filter:
         """As if nothing had come since it was saved."""
         self.chances, self.from_home, self._events = state
 
-    def move(self, move: Move) -> None:
-        """Before an event: what the last one came to becomes part of home, and the key moves on.
+    def begin(self) -> None:
+        """An event begins: what the last one came to stands, and becomes part of home.
 
         Home itself is not kept, only where music goes that is at home there: the mean of where
         each event's chances go is where their mean goes.
         """
+        self._before = self.chances
+        if self._ways is not None:
+            if self._events:
+                gain = max(1 / self._events, HOME_GAIN)
+                sent = sent_on(self.chances, [gain * way for way in self._ways])
+                self.from_home = [
+                    (1 - gain) * h + s for h, s in zip(self.from_home, sent, strict=True)
+                ]
+            self._events += 1
+
+    def move(self, move: Move) -> None:
+        """The key moves on before the event."""
         stay, rest, home = move.stay, move.other / 24, move.home
         if self._ways is None:
-            self._moved = [rest + stay * c for c in self.chances]
-            return
-        if self._events:
-            gain = max(1 / self._events, HOME_GAIN)
-            self.from_home = self._from_home([gain * way for way in self._ways], 1 - gain)
-        self._events += 1
-        rows = zip(self.chances, self.from_home, strict=True)
-        self._moved = [rest + stay * c + home * h for c, h in rows]
-
-    def _from_home(self, ways: Sequence[float], keep: float) -> Chances:
-        chances = self.chances
-        stay, up, down, relative, parallel, other = ways
-        major, minor = chances[:12], chances[12:]
-        majors, minors = major + major, minor + minor
-        from_below = majors[5:17] + minors[5:17]
-        from_above = majors[7:19] + minors[7:19]
-        relatives = minors[9:21] + majors[3:15]
-        rest = other / 24
-        return [
-            rest + keep * h + stay * c + up * u + down * d + relative * r + parallel * p
-            for h, c, u, d, r, p in zip(
-                self.from_home,
-                chances,
-                from_below,
-                from_above,
-                relatives,
-                minor + major,
-                strict=True,
-            )
-        ]
+            self._moved = [rest + stay * c for c in self._before]
+        else:
+            rows = zip(self._before, self.from_home, strict=True)
+            self._moved = [rest + stay * c + home * h for c, h in rows]
 
     def weigh(self, factors: Sequence[float]) -> None:
         """Weigh the event anew, by factors of each key's chance."""

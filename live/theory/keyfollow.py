@@ -2,9 +2,9 @@
 
 Both followers are filters over the 24 keys (`keyfilter`), with learned weights (`key_table`, which
 says from what). One reads a single line, such as a bass or a melody, by each note and the step to
-it; the other reads chords, by what is struck, what sounds, the shape of the chord, and how the bass
-moves. Once the bass has come round to what it began with (`keyloop`), the note it began on counts:
-loops begin on their tonic.
+it; the other reads chords, by what is struck, what sounds, the shape of the chord, its top note,
+and how the bass moves. Once the bass has come round to what it began with (`keyloop`), the note it
+began on counts: loops begin on their tonic.
 """
 
 from __future__ import annotations
@@ -23,7 +23,6 @@ from live.theory.keyfactors import (
     chord_factors,
     line_factors,
     loop_factors,
-    mask_of,
     times,
 )
 from live.theory.keyfilter import (
@@ -37,7 +36,7 @@ from live.theory.keyfilter import (
     guessed,
     looked_back,
 )
-from live.theory.keyhear import phrase_begins
+from live.theory.keyhear import is_struck_anew, mask_of, phrase_begins
 from live.theory.keyloop import ALONE, UNDER_CHORDS, LoopSense
 
 __all__ = ["CHORD_SPREAD_S", "LOOK_BACK", "SURE", "ChordFollower", "KeyGuess", "LineFollower"]
@@ -47,7 +46,7 @@ CHORD_SPREAD_S: Final = 0.03
 LOOK_BACK: Final = 2
 """Onsets that can be looked back on."""
 _LINE_MOVE: Final = Move(*LINE_MOVES)
-_CALM_MOVE, _PHRASE_MOVE = (Move(*row) for row in CHORDS_MOVES)
+_PASSING_MOVE, _CHORD_MOVE, _PHRASE_MOVE = (Move(*row) for row in CHORDS_MOVES)
 
 
 class LineFollower:
@@ -85,6 +84,7 @@ class LineFollower:
             self._first = now
         if now != before and self._loop.hear(now):
             factors = times(factors, loop_factors(self._first))
+        self._filter.begin()
         self._filter.move(_LINE_MOVE)
         self._filter.weigh(factors)
         self._before = now
@@ -130,7 +130,8 @@ class ChordFollower:
         self._past.clear()
         self._begin_s = -math.inf
         self._gap_s = 0.0
-        self._phrase = self._moved = self._noted = False
+        self._phrase = self._noted = False
+        self._moved: Move | None = None
         self._chord: _Chord | None = None
         self._chord_before: _Chord | None = None
         self._saved = self._filter.saved()
@@ -169,14 +170,14 @@ class ChordFollower:
             self._loop.hear(self._bass)
             self._before = self._bass
         self._struck.clear()
-        self._moved = self._noted = False
+        self._moved, self._noted = None, False
 
     def _hear(self) -> None:
         """Weigh the onset with what has come of it.
 
         The same chord again within a phrase tells nothing: then it is as if nothing had begun.
         """
-        low = min(self._sounding)
+        low, top = min(self._sounding), max(self._sounding)
         struck, sounding, bass = mask_of(self._struck), mask_of(self._sounding), low % 12
         self._chord = struck, sounding, bass
         self._bass = bass if low in self._struck else NO_PITCH
@@ -185,13 +186,17 @@ class ChordFollower:
         self._noted = self._phrase or self._chord != self._chord_before
         if not self._noted:
             self._filter.go_back(self._saved)
-            self._moved = False
+            self._moved = None
             return
-        move = _PHRASE_MOVE if self._phrase else _CALM_MOVE
-        if not self._moved:
+        calm = _CHORD_MOVE if is_struck_anew(struck, sounding) else _PASSING_MOVE
+        move = _PHRASE_MOVE if self._phrase else calm
+        if self._moved is None:
+            self._filter.begin()
+        if move is not self._moved:
             self._filter.move(move)
-            self._moved = True
-        chord = chord_factors(struck, sounding, bass)
+            self._moved = move
+        highest = top % 12 if top in self._struck else NO_PITCH
+        chord = chord_factors(struck, sounding, bass, highest)
         factors = list(map(mul, chord, self._bass_factors()))
         self._filter.weigh(factors)
         self._past.append(_Onset(self._filter.chances, factors, move, self._filter.from_home))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Final
 
 LONG_GAP: Final = 1.6
@@ -29,9 +30,26 @@ _MASKS: Final = tuple(
     for root in range(12)
 )
 """The same on every root, as pitch-class masks."""
+_BITS: Final = tuple(1 << pitch % 12 for pitch in range(128))
 _FOREIGN, _MISSING, _SIZE, _ROOT_LOW = 1.0, 1.2, 0.02, 0.3
 """What a note outside the chord, a missing one and a larger chord cost, and what a root in the
 bass is worth, in notes of the chord (our choice)."""
+
+
+def mask_of(pitches: Iterable[int]) -> int:
+    """MIDI notes as a pitch-class mask."""
+    mask = 0
+    for pitch in pitches:
+        mask |= _BITS[pitch]
+    return mask
+
+
+def is_struck_anew(struck: int, sounding: int) -> bool:
+    """Whether a chord is struck, not a note that passes: more than half of what sounds.
+
+    Both are pitch-class masks.
+    """
+    return 2 * struck.bit_count() > sounding.bit_count()
 
 
 def phrase_begins(gap: float, mean: float) -> tuple[bool, float]:

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from live.theory.keyhear import phrase_begins, shape_of
+from live.theory.keyhear import is_struck_anew, mask_of, phrase_begins, shape_of
 from live.theory.keyloop import ALONE, UNDER_CHORDS, LoopSense
 from tests.study.key_corpus import Note
-from tests.study.key_filter_fit import Feature
+from tests.study.key_heard import Feature
 
 LINE_BLOCKS = {"NOTE": 12, "STEP": 144, "LOOP": 12}
 CHORD_BLOCKS = {
@@ -19,6 +19,8 @@ CHORD_BLOCKS = {
     "SOUNDING": 12,
     "BASS": 12,
     "SHAPE": 84,
+    "ROOT": 12,
+    "TOP": 12,
     "STEP": 144,
     "FIRST": 12,
     "LOOP": 12,
@@ -69,14 +71,11 @@ def chord_features(onsets: Sequence[Onset]) -> list[list[Feature]]:
     first = min(onsets[0][2]) % 12
     loop, before = LoopSense(UNDER_CHORDS), -1
     for _, struck, sounding in onsets:
-        low = min(sounding)
+        low, top = min(sounding), max(sounding)
         bass = low % 12
-        classes = {pitch % 12 for pitch in sounding}
-        features = [(column["STRUCK"], pc, -1) for pc in {pitch % 12 for pitch in struck}]
-        features += [(column["SOUNDING"], pc, -1) for pc in classes]
-        if len(classes) > 2:
-            root, shape = shape_of(sum(1 << pc for pc in classes), bass)
-            features.append((column["SHAPE"] + 12 * shape, root, -1))
+        features = _sounding_features(struck, sounding, column)
+        if top in struck:
+            features.append((column["TOP"], top % 12, -1))
         if low in struck:
             features.append((column["BASS"], bass, -1))
             if before < 0:
@@ -90,9 +89,30 @@ def chord_features(onsets: Sequence[Onset]) -> list[list[Feature]]:
     return found
 
 
+def _sounding_features(
+    struck: Sequence[int], sounding: Sequence[int], column: dict[str, int]
+) -> list[Feature]:
+    """Features of what sounds, whichever note is above."""
+    now, all_now = mask_of(struck), mask_of(sounding)
+    features = [(column["STRUCK"], pc, -1) for pc in classes_of(now)]
+    features += [(column["SOUNDING"], pc, -1) for pc in classes_of(all_now)]
+    if all_now.bit_count() > 2:
+        root, shape = shape_of(all_now, min(sounding) % 12)
+        features.append((column["SHAPE"] + 12 * shape, root, -1))
+        if is_struck_anew(now, all_now):
+            features.append((column["ROOT"], root, -1))
+    return features
+
+
+def classes_of(mask: int) -> list[int]:
+    """The pitch classes of a mask."""
+    return [pc for pc in range(12) if mask >> pc & 1]
+
+
 def told_anew(onsets: Sequence[Onset]) -> tuple[list[Onset], list[int]]:
-    """The onsets that tell something new, and which row of moves comes before each: 1 where a
-    phrase begins. The same chord struck again within a phrase tells nothing."""
+    """The onsets that tell something new, and which row of moves comes before each: 2 where a
+    phrase begins, 1 where a chord is struck, 0 where notes pass. The same chord struck again within
+    a phrase tells nothing."""
     kept: list[Onset] = []
     moves: list[int] = []
     mean, last, before = 0.0, None, None
@@ -100,10 +120,10 @@ def told_anew(onsets: Sequence[Onset]) -> tuple[list[Onset], list[int]]:
         begins_one = False
         if last is not None:
             begins_one, mean = phrase_begins(when - last, mean)
-        chord = ({p % 12 for p in struck}, {p % 12 for p in sounding}, min(sounding) % 12)
+        chord = (mask_of(struck), mask_of(sounding), min(sounding) % 12)
         if begins_one or chord != before:
             kept.append((when, struck, sounding))
-            moves.append(int(begins_one))
+            moves.append(2 if begins_one else int(is_struck_anew(*chord[:2])))
         last, before = when, chord
     return kept, moves
 

@@ -8,20 +8,20 @@ is follows from the chances; its own slope is left out, and it is worked out ane
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import minimize
-from scipy.sparse import csr_array
 
 from live.theory.keyfilter import HOME_GAIN
 from live.theory.profiles import ALBRECHT_SHANAHAN_MAJOR, ALBRECHT_SHANAHAN_MINOR
+from tests.study.key_heard import Heard
 
 KINDS = 3
 """What an event may do to the key: stay, any key, where music at home is."""
 WAYS = 6
-START_MOVES = ((3.0, -3.0, 0.0), (2.0, -1.0, 1.0))
+START_MOVES = ((3.0, -3.0, 0.0), (3.0, -3.0, 0.0), (2.0, -1.0, 1.0))
 HOMELESS_MOVES = ((6.0, 0.0, -30.0),)
 """For a filter that never goes by where home is."""
 START_WAYS = (2.0, 0.0, 0.0, 0.0, -1.0, -1.0)
@@ -29,91 +29,6 @@ MOVE_RIDGE = 0.3
 ROUNDS = 3
 PROFILES = np.array([ALBRECHT_SHANAHAN_MAJOR, ALBRECHT_SHANAHAN_MINOR])
 LOG_PROFILES = np.log(PROFILES / PROFILES.sum(1, keepdims=True))
-
-Feature = tuple[int, int, int]
-"""First column of its block, pitch class now, pitch class before (-1: none)."""
-
-
-class Told(NamedTuple):
-    """A piece as features: per feature its event, tonic and column; per event the right key (-1:
-    none), how much it counts, and which row of moves comes before it."""
-
-    event: np.ndarray
-    tonic: np.ndarray
-    column: np.ndarray
-    keys: np.ndarray
-    weights: np.ndarray
-    moves: np.ndarray
-
-    def of(self, keys: np.ndarray, weight: float) -> Told:
-        """The same piece with other keys."""
-        return self._replace(keys=keys, weights=np.full(len(keys), weight))
-
-
-def told(
-    events: Sequence[Sequence[Feature]],
-    keys: Sequence[int] | np.ndarray,
-    weights: Sequence[float] | np.ndarray,
-    moves: Sequence[int] | None = None,
-) -> Told:
-    """Features turned to each of the twelve tonics."""
-    flat = [(at, *feature) for at, features in enumerate(events) for feature in features]
-    at, column, now, before = np.array(flat).T
-    tonic = np.arange(12)[:, None]
-    columns = column + (now - tonic) % 12 + np.where(before < 0, 0, 12 * ((before - tonic) % 12))
-    return Told(
-        np.tile(at, 12),
-        np.repeat(np.arange(12), len(at)),
-        columns.ravel(),
-        np.asarray(keys),
-        np.asarray(weights, float),
-        np.zeros(len(events), int) if moves is None else np.asarray(moves),
-    )
-
-
-class Heard:
-    """Many pieces side by side, the longest first, event by event."""
-
-    def __init__(self, pieces: Sequence[Told], width: int) -> None:
-        self.order = sorted(range(len(pieces)), key=lambda at: -len(pieces[at].keys))
-        ranked = [pieces[at] for at in self.order]
-        lengths = np.array([len(piece.keys) for piece in ranked])
-        self.events = int(lengths.max())
-        self.active = np.array([(lengths > event).sum() for event in range(self.events)])
-        self.begin = np.concatenate([[0], np.cumsum(self.active)])
-        rows = [
-            (self.begin[piece.event] + place) * 12 + piece.tonic
-            for place, piece in enumerate(ranked)
-        ]
-        columns = np.concatenate([piece.column for piece in ranked])
-        ones = np.ones(len(columns), np.float32)
-        shape = (12 * self.begin[-1], width)
-        self.rows = csr_array((ones, (np.concatenate(rows), columns)), shape=shape)
-        self.turned = self.rows.T.tocsr()
-        self.keys, self.weights, self.moves = (
-            np.concatenate(
-                [
-                    [getattr(p, field)[event] for p in ranked[:active]]
-                    for event, active in self._each()
-                ]
-            )
-            for field in ("keys", "weights", "moves")
-        )
-
-    def _each(self) -> Iterable[tuple[int, int]]:
-        return enumerate(self.active.tolist())
-
-    def span(self, event: int) -> slice:
-        """The rows of an event: one for each piece that has so many."""
-        return slice(self.begin[event], self.begin[event + 1])
-
-    def by_piece(self, rows: np.ndarray) -> list[np.ndarray]:
-        """Rows of all events, given back as events x 24 for each piece in its first order."""
-        found: list[list[np.ndarray]] = [[] for _ in self.order]
-        for event, active in self._each():
-            for place, row in enumerate(rows[self.span(event)][:active]):
-                found[self.order[place]].append(row)
-        return [np.array(piece) for piece in found]
 
 
 def _way_matrices() -> np.ndarray:
@@ -168,28 +83,41 @@ class _Pass(NamedTuple):
 def _factors(by_mode: np.ndarray, heard: Heard) -> np.ndarray:
     logs = heard.rows @ by_mode.astype(np.float32)
     logs = logs.reshape(-1, 12, 2).transpose(0, 2, 1).reshape(-1, 24)
-    return np.exp(logs - logs.max(1, keepdims=True)).astype(float)
+    return np.exp(logs - logs.max(1, keepdims=True))
 
 
 def _run(weights: Weights, heard: Heard, home: np.ndarray | None = None) -> _Pass:
+    """All events. Home as it was in an earlier pass if given, which is faster."""
     factors = _factors(weights.by_mode, heard)
-    after, before, homes = (np.zeros_like(factors) for _ in range(3))
-    totals = np.zeros((len(factors), 1))
-    from_home = np.tensordot(weights.ways, MATRICES, 1)
-    chances = np.full((heard.active[0], 24), 1 / 24)
-    at_home = chances.copy()
+    after, before, homes = (np.empty_like(factors) for _ in range(3))
+    totals = np.empty_like(factors[:, :1])
+    stay, other, back = (kind[:, None] for kind in _kinds(weights, heard).T)
+    from_home = _from_home(weights)
+    rest = other / 24 if home is None else other / 24 + back * (home @ from_home)
+    chances = np.full((heard.active[0], 24), 1 / 24, np.float32)
+    at_home = chances
     for event in range(heard.events):
         span, active = heard.span(event), heard.active[event]
-        at_home, chances = at_home[:active], chances[:active]
-        homes[span] = at_home if home is None else home[span]
-        stay, other, back = weights.moves[heard.moves[span]].T[:, :, None]
-        before[span] = stay * chances + other / 24 + back * (homes[span] @ from_home)
-        weighed = before[span] * factors[span]
-        totals[span] = weighed.sum(1, keepdims=True)
-        chances = weighed / totals[span]
-        after[span] = chances
-        at_home = at_home + max(1 / (event + 1), HOME_GAIN) * (chances - at_home)
-    return _Pass(after, before, totals, factors, homes)
+        moved = stay[span] * chances[:active] + rest[span]
+        if home is None:
+            at_home = homes[span] = at_home[:active]
+            moved += back[span] * (at_home @ from_home)
+        before[span] = moved
+        weighed = moved * factors[span]
+        total = totals[span] = weighed.sum(1, keepdims=True)
+        chances = after[span] = weighed / total
+        if home is None:
+            at_home = at_home + max(1 / (event + 1), HOME_GAIN) * (chances - at_home)
+    return _Pass(after, before, totals, factors, homes if home is None else home)
+
+
+def _kinds(weights: Weights, heard: Heard) -> np.ndarray:
+    kinds: np.ndarray = weights.moves.astype(np.float32)[heard.moves]
+    return kinds
+
+
+def _from_home(weights: Weights) -> np.ndarray:
+    return np.tensordot(weights.ways, MATRICES, 1).astype(np.float32)
 
 
 def follow(weights: Weights, heard: Heard) -> list[np.ndarray]:
@@ -200,7 +128,7 @@ def follow(weights: Weights, heard: Heard) -> list[np.ndarray]:
 def look_back(weights: Weights, heard: Heard, events: int) -> list[np.ndarray]:
     """Chances of the key at each event, once so many further events are known."""
     run = _run(weights, heard)
-    sent = run.home @ np.tensordot(weights.ways, MATRICES, 1)
+    sent = run.home @ _from_home(weights)
     known = run.after.copy()
     for event in range(heard.events):
         later = np.ones((heard.active[event], 24))
@@ -217,7 +145,7 @@ def look_back(weights: Weights, heard: Heard, events: int) -> list[np.ndarray]:
 
 
 def learn(
-    heard: Heard,
+    all_heard: Sequence[Heard],
     start: np.ndarray,
     ridge: np.ndarray,
     turns: int,
@@ -231,12 +159,13 @@ def learn(
     learned = np.ones(len(start), bool) if free is None else free
     found = start
     for _ in range(ROUNDS):
-        home = _run(unpacked(found, width), heard).home
+        homes = [_run(unpacked(found, width), heard).home for heard in all_heard]
 
-        def loss(flat: np.ndarray, home: np.ndarray = home) -> tuple[float, np.ndarray]:
-            miss, slope = _miss(unpacked(flat, width), heard, home)
-            off = flat - start
-            return miss + (held * off * off).sum(), learned * (slope + 2 * held * off)
+        def loss(flat: np.ndarray, homes: Sequence[np.ndarray] = homes) -> tuple[float, np.ndarray]:
+            weights, off = unpacked(flat, width), flat - start
+            each = [_miss(weights, *pair) for pair in zip(all_heard, homes, strict=True)]
+            miss = sum(miss for miss, _ in each) + (held * off * off).sum()
+            return miss, learned * (sum(slope for _, slope in each) + 2 * held * off)
 
         options = {"maxiter": turns}
         found = minimize(loss, found, jac=True, method="L-BFGS-B", options=options).x
@@ -246,34 +175,29 @@ def learn(
 def _miss(weights: Weights, heard: Heard, home: np.ndarray) -> tuple[float, np.ndarray]:
     """Loss and its slope, run back through the filter."""
     run = _run(weights, heard, home)
-    sent = home @ np.tensordot(weights.ways, MATRICES, 1)
-    kinds = weights.moves[heard.moves]
-    by_factor = np.zeros_like(run.factors)
-    by_kind, by_sent = np.zeros((len(home), KINDS)), np.zeros_like(home)
-    miss, pull = 0.0, np.zeros((0, 24))
+    kinds, from_home = _kinds(weights, heard), _from_home(weights)
+    sent, said = home @ from_home, run.after + np.float32(1e-30)
+    pulls = -heard.right / said
+    earlier, by_before = np.full_like(run.after, 1 / 24), np.empty_like(run.after)
+    stays, scales = kinds[:, :1], run.factors / run.totals
+    pull = pulls[:0]
     for event in range(heard.events - 1, -1, -1):
         span, active = heard.span(event), heard.active[event]
-        pull = np.concatenate([pull, np.zeros((active - len(pull), 24))])
-        pieces, keys = np.arange(active), heard.keys[span]
-        counts = heard.weights[span] * (keys >= 0)
-        chance = run.after[span][pieces, np.maximum(keys, 0)] + 1e-30
-        miss -= (counts * np.log(chance)).sum()
-        pull[pieces, np.maximum(keys, 0)] -= counts / chance
-        inner = (pull - (pull * run.after[span]).sum(1, keepdims=True)) / run.totals[span]
-        by_before = inner * run.factors[span]
-        by_factor[span] = by_before * run.before[span]
-        earlier = run.after[heard.span(event - 1)][:active] if event else np.full((1, 24), 1 / 24)
-        by_kind[span, 0] = (earlier * by_before).sum(1)
-        by_kind[span, 1] = by_before.mean(1)
-        by_kind[span, 2] = (sent[span] * by_before).sum(1)
-        by_sent[span] = kinds[span, 2:] * by_before
-        pull = kinds[span, :1] * by_before
-    flat = by_factor.reshape(-1, 2, 12).transpose(0, 2, 1).reshape(-1, 2).astype(np.float32)
+        here = pulls[span]
+        here[: len(pull)] += pull
+        inner = here - (here * run.after[span]).sum(1, keepdims=True)
+        made = by_before[span] = inner * scales[span]
+        pull = stays[span] * made
+        if event:
+            earlier[span] = run.after[heard.span(event - 1)][:active]
+    flat = (by_before * run.before).reshape(-1, 2, 12).transpose(0, 2, 1).reshape(-1, 2)
     slopes = [(heard.turned @ flat).T.ravel().astype(float)]
+    by_kind = np.stack([(into * by_before).sum(1) for into in (earlier, 1 / 24, sent)], 1)
     for row, chances in enumerate(weights.moves):
         slopes.append(_logit_slope(chances, by_kind[heard.moves == row].sum(0)))
-    by_ways = np.einsum("ij,kij->k", home.T @ by_sent, MATRICES)
-    return miss, np.concatenate([*slopes, _logit_slope(weights.ways, by_ways)])
+    by_way = np.einsum("ij,kij->k", home.T @ (kinds[:, 2:] * by_before), MATRICES)
+    slopes.append(_logit_slope(weights.ways, by_way))
+    return -float((heard.right * np.log(said)).sum()), np.concatenate(slopes)
 
 
 def _logit_slope(chances: np.ndarray, slope: np.ndarray) -> np.ndarray:

@@ -34,9 +34,11 @@ SAID = {
     "SOUNDING": "sounding now, struck or held",
     "BASS": "the lowest of what sounds, when it is struck",
     "SHAPE": "a row for each shape of chord, by its root",
+    "ROOT": "the root of a chord that is mostly struck now",
+    "TOP": "the highest of what sounds, when it is struck",
     "FIRST": "the first bass note",
 }
-MOVES_SAID = "stay, to any key, to where music at home is; a second row where a phrase begins"
+MOVES_SAID = "stay, any key, where home goes; rows: notes pass, a chord, a phrase begins"
 HOME_SAID = "home, up a fifth, down a fifth, to the relative, to the parallel, to any key"
 CALM_SAID = "power of the chances of the line, of the chords, that makes them honest"
 TABLE = Path(__file__).resolve().parents[2] / "live/theory/key_table.py"

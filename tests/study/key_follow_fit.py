@@ -27,6 +27,7 @@ from tests.study.key_features import (
     told_anew,
     width,
 )
+from tests.study.key_heard import Heard, Told, told
 from tests.study.key_loops import BASS_LOW, LINE_LENGTH, drawn, voiced
 
 FOLDS = 10
@@ -35,14 +36,14 @@ LINE_HOP, LINE_TURNS, LINE_SHARE = 8, 20, 0.7
 LINE_WEIGHTS = (0.1, 1.0, 0.1, 0.04)
 """How much the key after notes 1 to 5, to 11, to 19, to 32 counts: early ones are the hardest."""
 LINE_RIDGE = (1.0, 5.0, 1.0)
-CHORDS_RIDGE, CHORDS_TURNS, CHORDS_SHARE = 9.0, 20, 0.5
-PSEUDO_RIDGE, PSEUDO_TURNS = 3.0, 8
-PSEUDO_CHANCE, PSEUDO_WEIGHT, HUMAN_WEIGHT = 0.8, 0.6, 2.0
+CHORDS_RIDGE, CHORDS_TURNS, CHORDS_SHARE = 13.0, 12, 0.5
+PSEUDO_WEIGHT = 0.3
+HUMAN_WEIGHT, NUMERAL_WEIGHT = 2.0, 4.0
 MOST_ONSETS = 130
 LOOK_BACK = 16
 BASS = 3
 LOOP_SEED, LOOP_LINES, LOOP_CHORDS, LOOP_LENGTH = 5, 60, 60, 16
-LOOP_WEIGHT, LOOP_WEIGHT_ALONE, LOOP_RIDGE, LOOP_TURNS = 0.05, 1.0, 0.3, 20
+LOOP_WEIGHT, LOOP_WEIGHT_ALONE, LOOP_RIDGE, LOOP_TURNS = 0.3, 1.0, 0.3, 20
 
 
 def windows(notes: Sequence[Note], length: int, hop: int) -> list[Sequence[Note]]:
@@ -55,14 +56,14 @@ def load_lines() -> list[Piece]:
     return [tune for tune in load_tunes("airdsAirs") if tune.minor is not None][::4]
 
 
-def told_line(pitches: Sequence[int], key: int, weights: Sequence[float]) -> filters.Told:
+def told_line(pitches: Sequence[int], key: int, weights: Sequence[float]) -> Told:
     """A line in one key."""
     heard = [at for at in range(len(pitches)) if not is_third(pitches[: at + 1])]
     kept = [pitches[at] for at in heard]
-    return filters.told(line_features(kept), [key] * len(kept), [weights[at] for at in heard])
+    return told(line_features(kept), [key] * len(kept), [weights[at] for at in heard])
 
 
-def looped_lines() -> list[filters.Told]:
+def looped_lines() -> list[Told]:
     """Roots of loops made by rule, each struck once, twice or four times, in C minor or major."""
     rng = random.Random(LOOP_SEED)
     found = []
@@ -89,17 +90,17 @@ def learn_lines(pieces: Sequence[Piece], tunes: Sequence[Piece]) -> filters.Weig
     ]
     ridge = np.repeat(LINE_RIDGE, list(LINE_BLOCKS.values()))
     start = filters.start_of(columns, LINE_SHARE, filters.HOMELESS_MOVES)
-    first = filters.learn(filters.Heard(cut, columns), start, ridge, LINE_TURNS)
+    first = filters.learn([Heard(cut, columns)], start, ridge, LINE_TURNS)
     begun = [[pitch for _, _, pitch in tune.notes[:LINE_LENGTH]] for tune in tunes]
-    told = [
+    sung = [
         told_line(line, tune.index, counts[: len(line)])
         for line, tune in zip(begun, tunes, strict=True)
     ]
-    heard = filters.Heard([*cut[::4], *told, *looped_lines()], columns)
+    heard = [Heard([*cut[::4], *sung, *looped_lines()], columns)]
     return filters.unpacked(_learn_loop(heard, first, LINE_BLOCKS), columns)
 
 
-def _learn_loop(heard: filters.Heard, first: np.ndarray, blocks: dict[str, int]) -> np.ndarray:
+def _learn_loop(heard: Sequence[Heard], first: np.ndarray, blocks: dict[str, int]) -> np.ndarray:
     """Only the weights of coming round, the others as they are."""
     free = np.zeros((2, width(blocks)), bool)
     begin = begins(blocks)["LOOP"]
@@ -121,30 +122,33 @@ def cross_fit_lines(
                 cut = windows(piece.parts[BASS], length, length // 2)
                 if cut:
                     lines = [told_line([n[2] for n in w], piece.index, [1.0] * length) for w in cut]
-                    after = filters.follow(weights, filters.Heard(lines, width(LINE_BLOCKS)))
+                    after = filters.follow(weights, Heard(lines, width(LINE_BLOCKS)))
                     rows += [(chances[-1], piece.index) for chances in after]
     return found
 
 
-def told_chords(onsets: Sequence[Onset], keys: np.ndarray, weight: float) -> filters.Told:
-    """A piece of chords with the key at each onset that tells something, -1 where none is known."""
+def told_chords(onsets: Sequence[Onset], keys: np.ndarray, weights: float | np.ndarray) -> Told:
+    """A piece of chords with the key at each onset that tells something, -1 where none is known,
+    and how much it counts."""
     kept, moves = told_anew(onsets)
     times = {when for when, _, _ in kept}
-    keys = keys[[when in times for when, _, _ in onsets]]
-    return filters.told(chord_features(kept), keys, np.full(len(kept), weight), moves)
+    anew = [when in times for when, _, _ in onsets]
+    counts = np.broadcast_to(weights, len(onsets))[anew]
+    return told(chord_features(kept), keys[anew], counts, moves)
 
 
-def looped_chords() -> list[filters.Told]:
-    """Loops made by rule, in C minor or major; the key counts from the end of the first pass."""
+def looped_chords(weight: float) -> list[Told]:
+    """Loops made by rule, in any key; it counts from the end of the first pass."""
     rng = random.Random(LOOP_SEED)
     found = []
     for minor, count in ((True, LOOP_CHORDS), (False, LOOP_CHORDS // 2)):
         for loop in drawn(rng, count, minor=minor):
-            around = [list(voiced(chord, 0)) for chord in loop] * LOOP_LENGTH
+            tonic = rng.randrange(12)  # the note on top depends on it
+            around = [list(voiced(chord, tonic)) for chord in loop] * LOOP_LENGTH
             onsets = [(4.0 * at, chord, chord) for at, chord in enumerate(around[:LOOP_LENGTH])]
-            keys = np.full(LOOP_LENGTH, 12 * minor)
+            keys = np.full(LOOP_LENGTH, tonic + 12 * minor)
             keys[: len(loop) - 1] = -1
-            found.append(told_chords(onsets, keys, LOOP_WEIGHT))
+            found.append(told_chords(onsets, keys, weight))
     return found
 
 
@@ -156,6 +160,13 @@ def human_keys(piece: Analysed, onsets: Sequence[Onset]) -> np.ndarray:
         in_score = (tonic + WRITTEN_ABOVE.get(piece.name, 0)) % 12
         keys[times >= begin - 1e-6] = in_score + 12 * minor
     return keys
+
+
+def human_weights(piece: Analysed, onsets: Sequence[Onset]) -> np.ndarray:
+    """How much each onset counts: more where the analyst writes a numeral."""
+    begins_one = {begin for begin, _, _ in piece.keys}
+    written = [when in begins_one for when, _, _ in onsets]
+    return np.where(written, NUMERAL_WEIGHT, HUMAN_WEIGHT)
 
 
 class Numeral(NamedTuple):
@@ -170,13 +181,13 @@ class Numeral(NamedTuple):
 def numerals(piece: Analysed, onsets: Sequence[Onset]) -> list[Numeral]:
     """The numerals of a piece."""
     times = [when for when, _, _ in onsets]
-    told = [when for when, _, _ in told_anew(onsets)[0]]
+    anew = [when for when, _, _ in told_anew(onsets)[0]]
     found = []
     for begin, tonic, minor in piece.keys:
         now = _last_at(times, begin)
-        event = _last_at(told, begin)
+        event = _last_at(anew, begin)
         two_on = times[min(now + 2, len(times) - 1)]
-        found.append(Numeral(event, _last_at(told, two_on) - event, tonic + 12 * minor))
+        found.append(Numeral(event, _last_at(anew, two_on) - event, tonic + 12 * minor))
     return found
 
 
@@ -191,45 +202,35 @@ class ChordStudy:
         self.pieces = load_analysed()
         self.onsets = [onsets_of(piece.notes) for piece in self.pieces]
         self.human = [
-            told_chords(onsets, human_keys(piece, onsets), HUMAN_WEIGHT)
+            told_chords(onsets, human_keys(piece, onsets), human_weights(piece, onsets))
             for piece, onsets in zip(self.pieces, self.onsets, strict=True)
         ]
         known = {piece.name.split("/")[1] for piece in self.pieces}
-        others = [p for p in load_chorales() if p.name.rsplit(".", 1)[0] not in known]
-        events = [onsets_of(piece.notes) for piece in others]
-        self.others = [
-            told_chords(e, np.full(len(e), -1), 0) for e in events if len(e) <= MOST_ONSETS
-        ]
-        self.loops = looped_chords()
+        unknown = [p for p in load_chorales() if p.name.rsplit(".", 1)[0] not in known]
+        events = [onsets_of(piece.notes) for piece in unknown]
         self.columns = width(CHORD_BLOCKS)
+        others = [told_chords(e, np.full(len(e), -1), 0) for e in events if len(e) <= MOST_ONSETS]
+        self.others = Heard(others, self.columns)
+        self.loops = Heard(looped_chords(LOOP_WEIGHT), self.columns)
+        self.loops_alone = Heard(looped_chords(LOOP_WEIGHT_ALONE), self.columns)
 
     def learn(self, pieces: Sequence[int]) -> filters.Weights:
-        """Weights from the human keys of some pieces and the loops, then also from what those make
-        of the other chorales; then what coming round tells.
+        """Weights from the human keys of some pieces and the loops, then anew, also from what those
+        make of the other chorales; then what coming round tells.
 
-        The keys of the others are those of the whole piece, looked back on from its end; where they
-        are not clear the onset does not count.
+        The others' keys are chances, looked back on over sixteen onsets.
         """
-        human = [self.human[at] for at in pieces]
-        taught = [*human, *self.loops]
+        human = Heard([self.human[at] for at in pieces], self.columns)
+        taught = [human, self.loops]
         start = filters.start_of(self.columns, CHORDS_SHARE, filters.START_MOVES)
-        first = self._learn(taught, start, CHORDS_RIDGE, CHORDS_TURNS)
-        weights = filters.unpacked(first, self.columns)
-        known = filters.look_back(weights, filters.Heard(self.others, self.columns), LOOK_BACK)
-        pseudo = [
-            piece.of(np.where(row.max(1) >= PSEUDO_CHANCE, row.argmax(1), -1), PSEUDO_WEIGHT)
-            for piece, row in zip(self.others, known, strict=True)
-        ]
-        second = self._learn([*taught, *pseudo], first, PSEUDO_RIDGE, PSEUDO_TURNS)
-        loops = [loop.of(loop.keys, LOOP_WEIGHT_ALONE) for loop in self.loops]
-        last = _learn_loop(filters.Heard([*human, *loops], self.columns), second, CHORD_BLOCKS)
+        first = self._learn(taught, start)
+        known = filters.look_back(filters.unpacked(first, self.columns), self.others, LOOK_BACK)
+        second = self._learn([*taught, self.others.of(known, PSEUDO_WEIGHT)], start)
+        last = _learn_loop([human, self.loops_alone], second, CHORD_BLOCKS)
         return filters.unpacked(last, self.columns)
 
-    def _learn(
-        self, pieces: Sequence[filters.Told], start: np.ndarray, ridge: float, turns: int
-    ) -> np.ndarray:
-        heard = filters.Heard(pieces, self.columns)
-        return filters.learn(heard, start, np.full(self.columns, ridge), turns)
+    def _learn(self, heard: Sequence[Heard], start: np.ndarray) -> np.ndarray:
+        return filters.learn(heard, start, np.full(self.columns, CHORDS_RIDGE), CHORDS_TURNS)
 
     def cross_fit(self) -> tuple[list[tuple[np.ndarray, int]], list[tuple[np.ndarray, int]]]:
         """Per numeral, its key with the chances as it begins, and with those two onsets later."""
@@ -237,7 +238,7 @@ class ChordStudy:
         for fold in range(FOLDS):
             held = range(fold, len(self.pieces), FOLDS)
             weights = self.learn([at for at in range(len(self.pieces)) if at not in held])
-            heard = filters.Heard([self.human[at] for at in held], self.columns)
+            heard = Heard([self.human[at] for at in held], self.columns)
             chances = filters.follow(weights, heard)
             known = [filters.look_back(weights, heard, events) for events in range(3)]
             for place, at in enumerate(held):

@@ -15,6 +15,7 @@ from tests.study import key_filter_fit as filters
 from tests.study.key_calm import calmed
 from tests.study.key_features import CHORD_BLOCKS, LINE_BLOCKS, width
 from tests.study.key_follow_fit import told_chords, told_line
+from tests.study.key_heard import Heard
 
 PITCHES = st.lists(st.integers(0, 127), max_size=40)
 # i VI iv v in D minor: the chords of Night Ferry.
@@ -249,7 +250,7 @@ def weights(name, blocks):
 @given(st.lists(st.integers(36, 60), min_size=1, max_size=30))
 def test_lines_are_weighed_as_they_were_learned(pitches):
     told = told_line(pitches, 0, [1.0] * len(pitches))
-    heard = filters.Heard([told], width(LINE_BLOCKS))
+    heard = Heard([told], width(LINE_BLOCKS))
     after = filters.follow(weights("LINE", LINE_BLOCKS), heard)[0][-1]
     assert by_place(line(pitches)) == pytest.approx(named(after, key_table.CALM[0]), abs=1e-5)
 
@@ -266,7 +267,7 @@ def test_chords_are_weighed_as_they_were_learned(struck):
     times = np.cumsum([gap for gap, _ in struck])
     chorale = [(float(t), sorted(s), sorted(s)) for t, (_, s) in zip(times, struck, strict=True)]
     told = told_chords(chorale, np.zeros(len(chorale), int), 1.0)
-    heard = filters.Heard([told], width(CHORD_BLOCKS))
+    heard = Heard([told], width(CHORD_BLOCKS))
     learned = weights("CHORDS", CHORD_BLOCKS)
     follower = ChordFollower()
     for at_s, pitches, _ in chorale:

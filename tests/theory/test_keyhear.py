@@ -4,7 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from live.theory.keyhear import GAP_GAIN, LONG_GAP, MOST_GAPS, SHAPES, phrase_begins, shape_of
+from live.theory.keyhear import (
+    GAP_GAIN,
+    LONG_GAP,
+    MOST_GAPS,
+    SHAPES,
+    is_struck_anew,
+    mask_of,
+    phrase_begins,
+    shape_of,
+)
 
 
 def mask(root, steps):
@@ -38,3 +47,15 @@ def test_a_long_gap_begins_a_phrase(gap, mean):
     begins, after = phrase_begins(gap, mean)
     assert begins == (gap > LONG_GAP * mean)
     assert after == pytest.approx(mean + GAP_GAIN * (min(gap, MOST_GAPS * mean) - mean))
+
+
+@given(st.sets(st.integers(0, 127)), st.sets(st.integers(0, 127), min_size=1))
+def test_a_chord_is_struck_when_more_than_half_of_it_is(struck, held):
+    sounding = struck | held
+    now, all_now = ({pitch % 12 for pitch in pitches} for pitches in (struck, sounding))
+    assert is_struck_anew(mask_of(struck), mask_of(sounding)) == (len(now) > len(all_now) / 2)
+
+
+def test_one_voice_that_moves_under_three_that_stay_passes():
+    assert not is_struck_anew(mask_of([59]), mask_of([59, 64, 67, 72]))
+    assert is_struck_anew(mask_of([59, 62, 67]), mask_of([59, 62, 67, 72]))

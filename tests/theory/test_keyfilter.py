@@ -1,0 +1,46 @@
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from live.theory.keyfilter import Filter, Move, Ways, sent_on
+
+ONE_WAY = [Ways(*(float(at == way) for at in range(6))) for way in range(6)]
+SHARES = st.lists(st.floats(0.01, 1.0), min_size=24, max_size=24)
+
+
+def only(key):
+    return [float(at == key) for at in range(24)]
+
+
+@pytest.mark.parametrize(
+    ("way", "major_to", "minor_to"),
+    [(0, 0, 12), (1, 7, 19), (2, 5, 17), (3, 21, 3), (4, 12, 0)],
+)
+def test_ways_from_c_go_where_they_say(way, major_to, minor_to):
+    # Stay, up a fifth, down a fifth, to the relative, to the parallel: C major, C minor.
+    assert sent_on(only(0), ONE_WAY[way]) == only(major_to)
+    assert sent_on(only(12), ONE_WAY[way]) == only(minor_to)
+
+
+@given(SHARES)
+def test_any_key_is_all_alike(chances):
+    assert sent_on(chances, ONE_WAY[5]) == pytest.approx([sum(chances) / 24] * 24)
+
+
+@given(SHARES, SHARES)
+def test_an_event_that_grows_is_weighed_as_if_it_had_come_at_once(first, whole):
+    calm, ready = Move(0.9, 0.05, 0.05), Move(0.5, 0.2, 0.3)
+    grown, once = Filter(ONE_WAY[0]), Filter(ONE_WAY[0])
+    for followed in (grown, once):
+        followed.begin()
+        followed.move(calm)
+        followed.weigh([2.0, *[1.0] * 23])
+        followed.begin()
+    grown.move(calm)
+    grown.weigh(first)
+    for followed in (grown, once):
+        followed.move(ready)
+        followed.weigh(whole)
+    assert grown.chances == pytest.approx(once.chances)
