@@ -96,20 +96,23 @@ def scaled(chances: Chances) -> Chances:
     return [chance * total for chance in chances]
 
 
-def sent_on(chances: Chances, ways: Sequence[float]) -> Chances:
-    """Where music goes that is at home by these chances.
+def sent_on(chances: Chances, ways: Sequence[float], onto: Sequence[float], keep: float) -> Chances:
+    """Where music goes that is at home by these chances, added to what is kept.
 
     Args:
-        chances: of the 24 keys.
+        chances: of the 24 keys, adding up to 1.
         ways: as in `Ways`.
+        onto: what it is added to, for each key.
+        keep: how much of that is kept.
     """
     stay, up, down, relative, parallel, other = ways
     major, minor = chances[:12], chances[12:]
     majors, minors = major + major, minor + minor
-    rest = other / 24 * sum(chances)
+    rest = other / 24
     return [
-        rest + stay * c + up * u + down * d + relative * r + parallel * p
-        for c, u, d, r, p in zip(
+        rest + keep * h + stay * c + up * u + down * d + relative * r + parallel * p
+        for h, c, u, d, r, p in zip(
+            onto,
             chances,
             majors[5:17] + minors[5:17],
             majors[7:19] + minors[7:19],
@@ -163,10 +166,8 @@ class Filter:
         if self._ways is not None:
             if self._events:
                 gain = max(1 / self._events, HOME_GAIN)
-                sent = sent_on(self.chances, [gain * way for way in self._ways])
-                self.from_home = [
-                    (1 - gain) * h + s for h, s in zip(self.from_home, sent, strict=True)
-                ]
+                ways = [gain * way for way in self._ways]
+                self.from_home = sent_on(self.chances, ways, self.from_home, 1 - gain)
             self._events += 1
 
     def move(self, move: Move) -> None:

@@ -8,6 +8,7 @@ from live.theory.keyfilter import Filter, Move, Ways, sent_on
 
 ONE_WAY = [Ways(*(float(at == way) for at in range(6))) for way in range(6)]
 SHARES = st.lists(st.floats(0.01, 1.0), min_size=24, max_size=24)
+ONE = [1.0] * 24
 
 
 def only(key):
@@ -20,13 +21,15 @@ def only(key):
 )
 def test_ways_from_c_go_where_they_say(way, major_to, minor_to):
     # Stay, up a fifth, down a fifth, to the relative, to the parallel: C major, C minor.
-    assert sent_on(only(0), ONE_WAY[way]) == only(major_to)
-    assert sent_on(only(12), ONE_WAY[way]) == only(minor_to)
+    assert sent_on(only(0), ONE_WAY[way], ONE, 0.0) == only(major_to)
+    assert sent_on(only(12), ONE_WAY[way], ONE, 0.0) == only(minor_to)
 
 
 @given(SHARES)
 def test_any_key_is_all_alike(chances):
-    assert sent_on(chances, ONE_WAY[5]) == pytest.approx([sum(chances) / 24] * 24)
+    assert sent_on(chances, ONE_WAY[5], chances, 0.5) == pytest.approx(
+        [1 / 24 + chance / 2 for chance in chances]
+    )
 
 
 @given(SHARES, SHARES)
