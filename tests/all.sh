@@ -31,6 +31,7 @@ folders() {
     echo tests/test_*.py
 }
 
+set -m # else what runs in the background would not hear Ctrl+C, which is tested
 folders | xargs -d '\n' -P 2 -I '{}' bash -c 'run_others "{}"' &
 workers=$!
 mapfile -t files < <(grep -rlE 'mark\.(jack|window)' tests --include='test_*.py' | sort)
