@@ -82,8 +82,11 @@ class Orders:
             self._telling.tell(notice)
 
     def _read(self, command: str, args: list[str]) -> Order:
-        picture = self._picture
-        return read_command(command, args, picture.settings.scales, picture.heard)
+        settings = self._picture.settings
+        order = read_command(command, args, settings.scales, self._picture.heard)
+        if command == "lights" and not settings["lights.on"]:
+            raise FieldError(command, "while lights.on is true", "off")
+        return order
 
     def _set(self, order: Order) -> Task:
         return Task(order, self._picture.settings.changed(order.changes))

@@ -13,6 +13,7 @@ from live.notes.taste import ENDS, SWITCH_WORDS
 
 _KEY_HELP: Final = "for example 'D minor', 'F# dorian', 'Bb major'"
 _GROOVE_HELP: Final = "drums to lock to: a name, rows of steps, or a MIDI file to learn them from"
+_CONFIG_HELP: Final = "settings file (TOML)"
 _CHORDS_HELP: Final = "Roman numerals or chord symbols: 'i VI iv v', 'Dm:2 Bb:1 C:1'"
 
 
@@ -60,7 +61,7 @@ def _key(parser: Parser, *, required: bool = False) -> None:
 
 def _add_daemon(commands: _Commands[Parser]) -> None:
     headless = _command(commands, "headless", "live.faces.start:run_headless", "run without window")
-    headless.add_argument("--config", metavar="FILE", help="settings file (TOML)")
+    headless.add_argument("--config", metavar="FILE", help=_CONFIG_HELP)
     headless.add_argument(
         "--for", dest="for_s", metavar="SECONDS", help="stop by itself after this"
     )
@@ -158,6 +159,7 @@ def _add_takes(commands: _Commands[Parser]) -> None:
     bring = _command(actions, "import", "live.faces.takes_cli:run_import", "a MIDI file to a take")
     bring.add_argument("source", metavar="IN.mid")
     for parser in (listing, export, bring):
+        parser.add_argument("--config", metavar="FILE", help=_CONFIG_HELP)
         _json(parser)
 
 

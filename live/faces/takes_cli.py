@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Final, Literal
 
 from live.daemon.settings import journal_path, load
@@ -21,7 +22,7 @@ _LARGEST_ID: Final = 2**31 - 1
 def run_list(args: argparse.Namespace) -> int:
     """List the takes, oldest first."""
     with failing_on(JournalError):
-        takes = list_takes(journal_path(load()))
+        takes = list_takes(_journal(args))
     if args.json:
         emit_json({"takes": [_info_json(take) for take in takes]})
     elif not takes:
@@ -35,7 +36,7 @@ def run_export(args: argparse.Namespace) -> int:
     """Write takes as MIDI files."""
     wanted = _wanted(args.ids)
     with failing_on(JournalError):
-        written = export(journal_path(load()), wanted, args.out, drums=args.drums)
+        written = export(_journal(args), wanted, args.out, drums=args.drums)
     if args.json:
         emit_json({"files": [str(report.path) for report in written]})
     else:
@@ -49,12 +50,16 @@ def run_export(args: argparse.Namespace) -> int:
 def run_import(args: argparse.Namespace) -> int:
     """Make a take of a MIDI file."""
     with failing_on(JournalError):
-        take_id = import_song(journal_path(load()), args.source)
+        take_id = import_song(_journal(args), args.source)
     if args.json:
         emit_json({"id": take_id, "file": args.source})
     else:
         say(f"{args.source} is now take {take_id}")
     return 0
+
+
+def _journal(args: argparse.Namespace) -> Path:
+    return journal_path(load(None if args.config is None else Path(args.config)))
 
 
 def _wanted(texts: Sequence[str]) -> list[int] | Literal["last"]:

@@ -30,6 +30,10 @@ EARLY_NS: Final = NS_PER_S
 """Notes at most this long before the start belong to the take that starts (an early finger)."""
 
 
+SETTLING_NS: Final = 4 * NS_PER_S
+"""A clock that is followed is first guessed at, from the pulses of a beat or two."""
+
+
 @dataclass(slots=True)
 class Draft:
     """A take under way, as the journal keeps it.
@@ -37,7 +41,8 @@ class Draft:
     Args:
         first_record, last_record: numbers of its first and last record, inclusive.
         first_ns, end_ns: monotonic time of its first and last moment.
-        key, tempo_bpm, metre: in force at its first moment ("" = no key was ever set).
+        key, metre: in force at its first moment ("" = no key was ever set).
+        tempo_bpm: in force then; with the transport, what it settled on within `SETTLING_NS`.
         held: notes that sounded already, JSON: [[kind, port, message in hex], ...].
         id: the take's number once the journal has given one.
     """
@@ -142,6 +147,9 @@ class Cutter:
         if not (self.touched and self.touched[-1] is draft):
             self.touched.append(draft)
         draft.last_record = record_id
+        settling = self._playing and record.at_ns - draft.first_ns <= SETTLING_NS
+        if record.kind == "tempo" and settling:
+            draft.tempo_bpm = self._tempo_bpm
         if edge or self._playing:
             draft.end_ns = max(draft.end_ns, record.at_ns)
         draft.notes += bool(part == "played" and edge and edge.velocity)

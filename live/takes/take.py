@@ -20,7 +20,7 @@ class TakeInfo:
         calls: calls begun.
         answers: answers begun.
         key: the key in force at the first moment, "" if none was ever set.
-        tempo: tempo in force at the first moment, quarter notes a minute.
+        tempo: at the first moment, or what it settled on within seconds; quarter notes a minute.
         origin: name of the file an imported take came from, "" for a played one.
     """
 

@@ -60,6 +60,13 @@ def test_a_wish_goes_to_the_engine_and_changes_nothing_else() -> None:
     assert not desk.used
 
 
+def test_lights_that_are_off_cannot_be_drawn_again() -> None:
+    desk = Supervised()
+    desk.orders.ask(FACE, "lights", [])
+    assert "allowed: while lights.on is true" in str(desk.replies[0]["error"])
+    assert not desk.sent
+
+
 def test_a_drill_changes_what_the_engine_does() -> None:
     desk = Supervised()
     desk.orders.ask(FACE, "drill", ["start"])

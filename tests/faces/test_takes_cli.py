@@ -133,3 +133,10 @@ def test_the_folder_of_the_settings_is_used(cli, home, call_mid):
     settings_path().write_text(f'[takes]\nfolder = "{home / "elsewhere"}"\n')
     assert cli("takes", "import", call_mid).code == 0
     assert (home / "elsewhere" / "journal.sqlite").exists()
+
+
+def test_the_folder_of_a_settings_file_that_is_named(cli, home, call_mid):
+    (home / "show.toml").write_text(f'[takes]\nfolder = "{home / "show"}"\n')
+    assert cli("takes", "import", call_mid, "--config", home / "show.toml").code == 0
+    assert "1 take" in cli("takes", "list", "--config", home / "show.toml").out
+    assert cli("takes", "list").out == "no takes yet\n"

@@ -105,6 +105,12 @@ def test_an_unplugged_keyboard_leaves_nothing_held():
     assert started.held == "[]"
 
 
+def test_the_first_guess_at_a_clock_is_not_the_tempo_of_the_take():
+    guessed = [start(1, tempo=173.2), fact(1.5, "tempo", tempo=172.1), fact(3, "tempo", tempo=172)]
+    (draft,) = cut([*guessed, on(4), fact(30, "tempo", tempo=90.0), off(31), fact(32, "stop")])
+    assert draft.tempo_bpm == 172.0
+
+
 def test_counts_and_settings_in_force():
     records = [
         fact(0, "tempo", tempo=174.0),
