@@ -20,10 +20,13 @@ from live.answer.taught import familiar, is_copy
 from live.answer.ways import claim_of
 from live.notes.taste import DIALS
 
-_SURE: Final = 6.5
-_KIN: Final = 6.0
+_SURE: Final = 7.0
+_KIN: Final = 9.0
 """An answer surely belongs from about these log odds of the critic on, and more of them count no
 more; what is missing counts so many times. Set on Ryan's and Aird's tunes."""
+
+_KIN_BASS: Final = 0.6
+"""Bass lines go on from their call less plainly than the tunes that the critic has learned from."""
 
 _GIVE_WAY: Final = 0.6
 """How much less all this counts when a control is turned to its end."""
@@ -96,6 +99,7 @@ class Judge:
         self._voice = voice = kind.voice
         brief = voice.scene.brief
         self._weights = BASS if voice.is_bass else TUNES
+        self._much = _KIN_BASS if voice.is_bass else _KIN
         call = [(tick, 1, pitch) for tick, pitch in voice.line.items()]
         self._kin = Kinship(call, brief.key.tonic_pc, voice.minor, brief.metre)
         taste = brief.taste
@@ -108,7 +112,7 @@ class Judge:
         """What can be said of a line. Thread: any; pure."""
         counts = manner(self._voice, facts.onsets, facts.pitches)
         kin, same = self._kin.score(notes_of(facts)), counts["same as the call"]
-        besides = -(1 - _GIVE_WAY * self._asked) * _KIN * log1p(exp(_SURE - kin))
+        besides = -(1 - _GIVE_WAY * self._asked) * self._much * log1p(exp(_SURE - kin))
         besides += _SAME_REACH * (self._echo - self._contrast) * same
         besides += _TAUGHT * len(facts.onsets) * familiar(facts)
         return Opinion(counts, kin, besides)
