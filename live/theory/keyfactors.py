@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 from live.theory.key_table import (
     CHORDS_BASS,
@@ -17,8 +17,11 @@ from live.theory.key_table import (
     CHORDS_STEP,
     CHORDS_STRUCK,
     CHORDS_TOP,
+    LINE_LEAP_DOWN,
+    LINE_LEAP_UP,
     LINE_LOOP,
     LINE_NOTE,
+    LINE_OVER,
     LINE_STEP,
 )
 from live.theory.keyfilter import every_turn
@@ -36,15 +39,26 @@ _ROOT, _TOP = every_turn(CHORDS_ROOT), every_turn(CHORDS_TOP)
 _SHAPE = tuple(every_turn((major, minor)) for major, minor in zip(*CHORDS_SHAPE, strict=True))
 
 
+class LineFactors(NamedTuple):
+    """Factors of a note of a line.
+
+    Fields: onward, by the way it goes (0, 1 or -1: `is_leap` up or down), the pitch class before
+        (`NO_PITCH`: none) and now; over, by the pitch class before that and now.
+    """
+
+    onward: tuple[tuple[tuple[Factors, ...], ...], ...]
+    over: tuple[tuple[Factors, ...], ...]
+
+
 @lru_cache(maxsize=1)
-def line_factors() -> tuple[tuple[Factors, ...], ...]:
-    """Factors by the pitch class before (`NO_PITCH`: none) and the pitch class now."""
+def line_factors() -> LineFactors:
+    """All of them, made once."""
     alone = every_turn(LINE_NOTE)
-    onward = (
-        tuple(times(alone[now], _stepped(LINE_STEP, before, now)) for now in range(12))
-        for before in range(12)
-    )
-    return (*onward, alone)
+    step = [_times_rows(rows, alone) for rows in _every_step(LINE_STEP)]
+    up = map(_times_rows, step, _every_step(LINE_LEAP_UP))
+    down = map(_times_rows, step, _every_step(LINE_LEAP_DOWN))
+    onward = tuple((*rows, alone) for rows in (step, up, down))
+    return LineFactors(onward, _every_step(LINE_OVER))
 
 
 def loop_factors(first: int) -> Factors:
@@ -95,6 +109,14 @@ def bass_factors(before: int, bass: int, first: int) -> Factors:
 def times(one: Factors, other: Factors) -> Factors:
     """Both together."""
     return tuple(a * b for a, b in zip(one, other, strict=True))
+
+
+def _times_rows(one: Sequence[Factors], other: Sequence[Factors]) -> tuple[Factors, ...]:
+    return tuple(map(times, one, other))
+
+
+def _every_step(rows: Sequence[Sequence[Sequence[float]]]) -> tuple[tuple[Factors, ...], ...]:
+    return tuple(tuple(_stepped(rows, before, now) for now in range(12)) for before in range(12))
 
 
 def _stepped(rows: Sequence[Sequence[Sequence[float]]], before: int, now: int) -> Factors:

@@ -123,6 +123,12 @@ def sent_on(chances: Chances, ways: Sequence[float], onto: Sequence[float], keep
     ]
 
 
+def home_of(chances: Chances, ways: Ways) -> Chances:
+    """How likely each key is home, by the chances of the key that is heard: `sent_on` backwards."""
+    back = ways._replace(up=ways.down, down=ways.up)
+    return sent_on(chances, back, chances, 0.0)
+
+
 def checked(pitch: int) -> int:
     """The pitch, if it is a MIDI note. Raises: FieldError outside 0 to 127."""
     if not 0 <= pitch <= 127:

@@ -1,10 +1,10 @@
 """Key following: which key is this in now, answered anew after every note.
 
 Both followers are filters over the 24 keys (`keyfilter`), with learned weights (`key_table`, which
-says from what). One reads a single line, such as a bass or a melody, by each note and the step to
-it; the other reads chords, by what is struck, what sounds, the shape of the chord, its top note,
-and how the bass moves. Once the bass has come round to what it began with (`keyloop`), the note it
-began on counts: loops begin on their tonic.
+says from what). One reads a single line, such as a bass or a melody, by each note, the two before
+it, and which way it leaps; the other reads chords, by what is struck, what sounds, the shape of the
+chord, its top note, and how the bass moves. Once the bass has come round to what it began with
+(`keyloop`), the note it began on counts: loops begin on their tonic.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from operator import mul
 from typing import Final, NamedTuple
 
 from live.theory.errors import FieldError
-from live.theory.key_table import CALM, CHORDS_HOME, CHORDS_MOVES, LINE_MOVES
+from live.theory.key_table import CALM, CHORDS_HOME, CHORDS_MOVES, LINE_HOME, LINE_MOVES
 from live.theory.keyfactors import (
     NO_PITCH,
     Factors,
@@ -34,9 +34,10 @@ from live.theory.keyfilter import (
     Ways,
     checked,
     guessed,
+    home_of,
     looked_back,
 )
-from live.theory.keyhear import is_struck_anew, mask_of, phrase_begins
+from live.theory.keyhear import is_leap, is_struck_anew, mask_of, phrase_begins
 from live.theory.keyloop import ALONE, UNDER_CHORDS, LoopSense
 
 __all__ = ["CHORD_SPREAD_S", "LOOK_BACK", "SURE", "ChordFollower", "KeyGuess", "LineFollower"]
@@ -46,6 +47,7 @@ CHORD_SPREAD_S: Final = 0.03
 LOOK_BACK: Final = 2
 """Onsets that can be looked back on."""
 _LINE_MOVE: Final = Move(*LINE_MOVES)
+_LINE_HOME: Final = Ways(*LINE_HOME)
 _PASSING_MOVE, _CHORD_MOVE, _PHRASE_MOVE = (Move(*row) for row in CHORDS_MOVES)
 
 
@@ -65,7 +67,8 @@ class LineFollower:
         """Forget everything."""
         self._filter.reset()
         self._loop.reset()
-        self._first = self._before = NO_PITCH
+        self._first = self._before = self._earlier = NO_PITCH
+        self._last = 0
         self._again = False
 
     def update(self, pitch: int) -> None:
@@ -79,19 +82,24 @@ class LineFollower:
         if now == before and self._again:
             return  # struck a third time: nothing new
         self._again = now == before
-        factors = self._factors[before][now]
+        leap = (1 if pitch > self._last else -1) if is_leap(self._last, pitch) else 0
+        factors = self._factors.onward[leap][before][now]
+        if self._earlier != NO_PITCH:
+            factors = times(factors, self._factors.over[self._earlier][now])
         if before == NO_PITCH:
             self._first = now
-        if now != before and self._loop.hear(now):
-            factors = times(factors, loop_factors(self._first))
+        if now != before:
+            self._earlier, self._before = before, now
+            if self._loop.hear(now):
+                factors = times(factors, loop_factors(self._first))
+        self._last = pitch
         self._filter.begin()
         self._filter.move(_LINE_MOVE)
         self._filter.weigh(factors)
-        self._before = now
 
     def guess(self) -> KeyGuess:
         """The keys ranked, from all that was heard."""
-        return guessed(self._filter.chances, CALM[0])
+        return guessed(home_of(self._filter.chances, _LINE_HOME), CALM[0])
 
 
 _Chord = tuple[int, int, int]

@@ -13,6 +13,9 @@ GAP_GAIN: Final = 0.15
 MOST_GAPS: Final = 4.0
 """A longer pause counts as this many mean gaps for the mean (our choice)."""
 
+WIDEST_STEP: Final = 2
+"""Semitones of a whole tone; what is wider is a leap, whose direction tells (our choice)."""
+
 SHAPES: Final = (
     ((0, 4, 7), 0),
     ((0, 3, 7), 1),
@@ -50,6 +53,11 @@ def is_struck_anew(struck: int, sounding: int) -> bool:
     Both are pitch-class masks.
     """
     return 2 * struck.bit_count() > sounding.bit_count()
+
+
+def is_leap(before: int, now: int) -> bool:
+    """Whether it is more than a whole tone from one MIDI note to the next, and no octave."""
+    return abs(now - before) > WIDEST_STEP and (now - before) % 12 != 0
 
 
 def phrase_begins(gap: float, mean: float) -> tuple[bool, float]:

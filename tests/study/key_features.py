@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from live.theory.keyhear import is_struck_anew, mask_of, phrase_begins, shape_of
+from live.theory.keyhear import is_leap, is_struck_anew, mask_of, phrase_begins, shape_of
 from live.theory.keyloop import ALONE, UNDER_CHORDS, LoopSense
 from tests.study.key_corpus import Note
 from tests.study.key_heard import Feature
 
-LINE_BLOCKS = {"NOTE": 12, "STEP": 144, "LOOP": 12}
+LINE_BLOCKS = {"NOTE": 12, "STEP": 144, "LEAP_UP": 144, "LEAP_DOWN": 144, "OVER": 144, "LOOP": 12}
 CHORD_BLOCKS = {
     "STRUCK": 12,
     "SOUNDING": 12,
@@ -51,16 +51,22 @@ def line_features(pitches: Sequence[int]) -> list[list[Feature]]:
     """Features of each note of a line."""
     column = begins(LINE_BLOCKS)
     found: list[list[Feature]] = []
-    loop, before = LoopSense(ALONE), -1
-    for pitch in pitches:
+    loop, earlier, before = LoopSense(ALONE), -1, -1
+    for at, pitch in enumerate(pitches):
         now = pitch % 12
         features = [(column["NOTE"], now, -1)]
         if before >= 0:
             features.append((column["STEP"], now, before))
-        if now != before and loop.hear(now):
-            features.append((column["LOOP"], pitches[0] % 12, -1))
+            if is_leap(pitches[at - 1], pitch):
+                way = "LEAP_UP" if pitch > pitches[at - 1] else "LEAP_DOWN"
+                features.append((column[way], now, before))
+        if earlier >= 0:
+            features.append((column["OVER"], now, earlier))
+        if now != before:
+            if loop.hear(now):
+                features.append((column["LOOP"], pitches[0] % 12, -1))
+            earlier, before = before, now
         found.append(features)
-        before = now
     return found
 
 

@@ -4,6 +4,9 @@ What `keyfilter` does is written here once more for numpy, over many pieces at a
 slope, so that the weights of the notes and the chances of moving are learned together. The loss is
 the surprise at the right key after each event: only what has been heard by then counts. Where home
 is follows from the chances; its own slope is left out, and it is worked out anew three times.
+
+A line has no home to come back to; there the right key is home, and the key that the filter hears
+is one that music at home there goes to.
 """
 
 from __future__ import annotations
@@ -22,9 +25,10 @@ KINDS = 3
 """What an event may do to the key: stay, any key, where music at home is."""
 WAYS = 6
 START_MOVES = ((3.0, -3.0, 0.0), (3.0, -3.0, 0.0), (2.0, -1.0, 1.0))
-HOMELESS_MOVES = ((6.0, 0.0, -30.0),)
-"""For a filter that never goes by where home is."""
+LINE_MOVES = ((6.0, 0.0, -30.0),)
+"""For a filter that never goes back to where home is."""
 START_WAYS = (2.0, 0.0, 0.0, 0.0, -1.0, -1.0)
+LINE_WAYS = (3.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 MOVE_RIDGE = 0.3
 ROUNDS = 3
 PROFILES = np.array([ALBRECHT_SHANAHAN_MAJOR, ALBRECHT_SHANAHAN_MINOR])
@@ -125,6 +129,11 @@ def follow(weights: Weights, heard: Heard) -> list[np.ndarray]:
     return heard.by_piece(_run(weights, heard).after)
 
 
+def follow_home(weights: Weights, heard: Heard) -> list[np.ndarray]:
+    """Chances of each home key after each event."""
+    return heard.by_piece(_run(weights, heard).after @ _from_home(weights).T)
+
+
 def look_back(weights: Weights, heard: Heard, events: int) -> list[np.ndarray]:
     """Chances of the key at each event, once so many further events are known."""
     run = _run(weights, heard)
@@ -150,9 +159,11 @@ def learn(
     ridge: np.ndarray,
     turns: int,
     free: np.ndarray | None = None,
+    *,
+    to_home: bool = False,
 ) -> np.ndarray:
     """Weights of least loss, flat, held near the start by the ridge (one value a feature); all of
-    them, or those that are free."""
+    them, or those that are free. The right keys are those heard, or home ones."""
     width = len(ridge)
     moves = np.full(len(start) - 2 * width, MOVE_RIDGE)
     held = np.concatenate([np.tile(ridge, 2), moves])
@@ -163,7 +174,7 @@ def learn(
 
         def loss(flat: np.ndarray, homes: Sequence[np.ndarray] = homes) -> tuple[float, np.ndarray]:
             weights, off = unpacked(flat, width), flat - start
-            each = [_miss(weights, *pair) for pair in zip(all_heard, homes, strict=True)]
+            each = [_miss(weights, *pair, to_home) for pair in zip(all_heard, homes, strict=True)]
             miss = sum(miss for miss, _ in each) + (held * off * off).sum()
             return miss, learned * (sum(slope for _, slope in each) + 2 * held * off)
 
@@ -172,12 +183,19 @@ def learn(
     return found
 
 
-def _miss(weights: Weights, heard: Heard, home: np.ndarray) -> tuple[float, np.ndarray]:
+def _miss(
+    weights: Weights, heard: Heard, home: np.ndarray, to_home: bool
+) -> tuple[float, np.ndarray]:
     """Loss and its slope, run back through the filter."""
     run = _run(weights, heard, home)
     kinds, from_home = _kinds(weights, heard), _from_home(weights)
-    sent, said = home @ from_home, run.after + np.float32(1e-30)
+    sent, said = home @ from_home, run.after @ from_home.T if to_home else run.after
+    said = said + np.float32(1e-30)
     pulls = -heard.right / said
+    by_way = np.zeros(WAYS)
+    if to_home:
+        by_way = np.einsum("ij,kij->k", pulls.T @ run.after, MATRICES)
+        pulls = pulls @ from_home
     earlier, by_before = np.full_like(run.after, 1 / 24), np.empty_like(run.after)
     stays, scales = kinds[:, :1], run.factors / run.totals
     pull = pulls[:0]
@@ -195,7 +213,7 @@ def _miss(weights: Weights, heard: Heard, home: np.ndarray) -> tuple[float, np.n
     by_kind = np.stack([(into * by_before).sum(1) for into in (earlier, 1 / 24, sent)], 1)
     for row, chances in enumerate(weights.moves):
         slopes.append(_logit_slope(chances, by_kind[heard.moves == row].sum(0)))
-    by_way = np.einsum("ij,kij->k", home.T @ (kinds[:, 2:] * by_before), MATRICES)
+    by_way = by_way + np.einsum("ij,kij->k", home.T @ (kinds[:, 2:] * by_before), MATRICES)
     slopes.append(_logit_slope(weights.ways, by_way))
     return -float((heard.right * np.log(said)).sum()), np.concatenate(slopes)
 
@@ -204,8 +222,10 @@ def _logit_slope(chances: np.ndarray, slope: np.ndarray) -> np.ndarray:
     return chances * (slope - (chances * slope).sum())
 
 
-def start_of(width: int, share: float, moves: Sequence[Sequence[float]]) -> np.ndarray:
+def start_of(
+    width: int, share: float, moves: Sequence[Sequence[float]], ways: Sequence[float]
+) -> np.ndarray:
     """Where learning starts: the published profile for the first 12 features, nothing else."""
     by_mode = np.zeros((2, width))
     by_mode[:, :12] = share * LOG_PROFILES
-    return np.concatenate([by_mode.ravel(), np.ravel(moves), START_WAYS])
+    return np.concatenate([by_mode.ravel(), np.ravel(moves), ways])

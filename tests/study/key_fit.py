@@ -29,6 +29,9 @@ WHOLE_RIDGE = np.tile(np.repeat((50.0, 0.5, 0.5), 12), 2)
 SAID = {
     "NOTE": "each note of a line",
     "STEP": "a row for the note of the line, or of the bass, before",
+    "LEAP_UP": "a row for the note before, if it leaps up to this one",
+    "LEAP_DOWN": "a row for the note before, if it leaps down to this one",
+    "OVER": "a row for the note before the one before, repeats left out",
     "LOOP": "the note that the bass began on, once it comes round",
     "STRUCK": "struck now",
     "SOUNDING": "sounding now, struck or held",
@@ -139,10 +142,7 @@ def _tables(
         shape = (2, 12) if blocks[block] == 12 else (2, -1, 12)
         found[f"{name}_{block}"] = (rows.reshape(shape), SAID[block])
     moves = weights.moves if len(weights.moves) > 1 else weights.moves[0]
-    found[f"{name}_MOVES"] = (moves, MOVES_SAID)
-    if len(weights.moves) > 1:
-        found[f"{name}_HOME"] = (weights.ways, HOME_SAID)
-    return found
+    return found | {f"{name}_MOVES": (moves, MOVES_SAID), f"{name}_HOME": (weights.ways, HOME_SAID)}
 
 
 def _text(values: np.ndarray, indent: int = 4) -> str:

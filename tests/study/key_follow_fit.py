@@ -32,10 +32,19 @@ from tests.study.key_loops import BASS_LOW, LINE_LENGTH, drawn, voiced
 
 FOLDS = 10
 LINE_LENGTHS = (8, 16, 32)
-LINE_HOP, LINE_TURNS, LINE_SHARE = 8, 20, 0.7
-LINE_WEIGHTS = (0.1, 1.0, 0.1, 0.04)
+LINE_HOP, LINE_TURNS, LINE_SHARE = 4, 15, 0.7
+LINE_WEIGHTS = (0.1, 1.0, 0.2, 0.12)
 """How much the key after notes 1 to 5, to 11, to 19, to 32 counts: early ones are the hardest."""
-LINE_RIDGE = (1.0, 5.0, 1.0)
+LINE_RIDGES = {
+    "NOTE": 2.0,
+    "STEP": 10.0,
+    "LEAP_UP": 16.0,
+    "LEAP_DOWN": 16.0,
+    "OVER": 16.0,
+    "LOOP": 2.0,
+}
+CUT_FOR_LOOPS = 8
+"""One in so many stretches is enough beside the loops."""
 CHORDS_RIDGE, CHORDS_TURNS, CHORDS_SHARE = 13.0, 12, 0.5
 PSEUDO_WEIGHT = 0.3
 HUMAN_WEIGHT, NUMERAL_WEIGHT = 2.0, 4.0
@@ -51,6 +60,12 @@ def windows(notes: Sequence[Note], length: int, hop: int) -> list[Sequence[Note]
     return [notes[at : at + length] for at in range(0, len(notes) - length + 1, hop)]
 
 
+def stretches(notes: Sequence[Note]) -> list[Sequence[Note]]:
+    """Every stretch of 32 notes, and the shorter ones at the end."""
+    least = min(LINE_LENGTHS)
+    return [notes[at : at + LINE_LENGTH] for at in range(0, len(notes) - least + 1, LINE_HOP)]
+
+
 def load_lines() -> list[Piece]:
     """Every fourth of Aird's tunes in major or minor: lines that are no basses."""
     return [tune for tune in load_tunes("airdsAirs") if tune.minor is not None][::4]
@@ -64,50 +79,60 @@ def told_line(pitches: Sequence[int], key: int, weights: Sequence[float]) -> Tol
 
 
 def looped_lines() -> list[Told]:
-    """Roots of loops made by rule, each struck once, twice or four times, in C minor or major."""
+    """Roots of loops made by rule, each struck once, twice or four times, in any key."""
     rng = random.Random(LOOP_SEED)
     found = []
     for minor in (True, False):
         for loop in drawn(rng, LOOP_LINES, minor=minor):
-            times = rng.choice((1, 1, 2, 4))
-            around = [BASS_LOW + root for root, _ in loop for _ in range(times)]
+            times, tonic = rng.choice((1, 1, 2, 4)), rng.randrange(12)
+            roots = [BASS_LOW + (tonic + root) % 12 for root, _ in loop]
+            around = [root for root in roots for _ in range(times)]
             pitches = around * max(3, LINE_LENGTH // len(around))
             counts = [at >= 2 * len(around) - 1 for at in range(len(pitches))]
             weights = [LOOP_WEIGHT_ALONE * count for count in counts]
-            found.append(told_line(pitches, 12 * minor, weights))
+            found.append(told_line(pitches, tonic + 12 * minor, weights))
     return found
 
 
 def learn_lines(pieces: Sequence[Piece], tunes: Sequence[Piece]) -> filters.Weights:
-    """Weights of the line follower from the basses of pieces, each stretch of 32 notes alone; then
-    what coming round tells, also from loops made by rule, and from how tunes begin."""
+    """Weights of the line follower from the basses of pieces, each stretch alone; then what coming
+    round tells, also from loops made by rule, and from how tunes begin.
+
+    That a line comes round tells its tonic, not its mode (common practice, no source): for the
+    tonic both modes weigh alike.
+    """
     columns = width(LINE_BLOCKS)
     counts = np.repeat(LINE_WEIGHTS, (5, 6, 8, 13))
     cut = [
         told_line([pitch for _, _, pitch in stretch], piece.index, counts)
         for piece in pieces
-        for stretch in windows(piece.parts[BASS], LINE_LENGTH, LINE_HOP)
+        for stretch in stretches(piece.parts[BASS])
     ]
-    ridge = np.repeat(LINE_RIDGE, list(LINE_BLOCKS.values()))
-    start = filters.start_of(columns, LINE_SHARE, filters.HOMELESS_MOVES)
-    first = filters.learn([Heard(cut, columns)], start, ridge, LINE_TURNS)
+    ridge = np.repeat([LINE_RIDGES[block] for block in LINE_BLOCKS], list(LINE_BLOCKS.values()))
+    start = filters.start_of(columns, LINE_SHARE, filters.LINE_MOVES, filters.LINE_WAYS)
+    first = filters.learn([Heard(cut, columns)], start, ridge, LINE_TURNS, to_home=True)
     begun = [[pitch for _, _, pitch in tune.notes[:LINE_LENGTH]] for tune in tunes]
     sung = [
         told_line(line, tune.index, counts[: len(line)])
         for line, tune in zip(begun, tunes, strict=True)
     ]
-    heard = [Heard([*cut[::4], *sung, *looped_lines()], columns)]
-    return filters.unpacked(_learn_loop(heard, first, LINE_BLOCKS), columns)
+    heard = [Heard([*cut[::CUT_FOR_LOOPS], *sung, *looped_lines()], columns)]
+    last = filters.unpacked(_learn_loop(heard, first, LINE_BLOCKS, to_home=True), columns)
+    tonic = begins(LINE_BLOCKS)["LOOP"]
+    last.by_mode[tonic] = last.by_mode[tonic].mean()
+    return last
 
 
-def _learn_loop(heard: Sequence[Heard], first: np.ndarray, blocks: dict[str, int]) -> np.ndarray:
+def _learn_loop(
+    heard: Sequence[Heard], first: np.ndarray, blocks: dict[str, int], *, to_home: bool = False
+) -> np.ndarray:
     """Only the weights of coming round, the others as they are."""
     free = np.zeros((2, width(blocks)), bool)
     begin = begins(blocks)["LOOP"]
     free[:, begin : begin + 12] = True
     flat = np.concatenate([free.ravel(), np.zeros(len(first) - free.size, bool)])
     ridge = np.full(width(blocks), LOOP_RIDGE)
-    return filters.learn(heard, first, ridge, LOOP_TURNS, free=flat)
+    return filters.learn(heard, first, ridge, LOOP_TURNS, free=flat, to_home=to_home)
 
 
 def cross_fit_lines(
@@ -122,7 +147,7 @@ def cross_fit_lines(
                 cut = windows(piece.parts[BASS], length, length // 2)
                 if cut:
                     lines = [told_line([n[2] for n in w], piece.index, [1.0] * length) for w in cut]
-                    after = filters.follow(weights, Heard(lines, width(LINE_BLOCKS)))
+                    after = filters.follow_home(weights, Heard(lines, width(LINE_BLOCKS)))
                     rows += [(chances[-1], piece.index) for chances in after]
     return found
 
@@ -222,7 +247,9 @@ class ChordStudy:
         """
         human = Heard([self.human[at] for at in pieces], self.columns)
         taught = [human, self.loops]
-        start = filters.start_of(self.columns, CHORDS_SHARE, filters.START_MOVES)
+        start = filters.start_of(
+            self.columns, CHORDS_SHARE, filters.START_MOVES, filters.START_WAYS
+        )
         first = self._learn(taught, start)
         known = filters.look_back(filters.unpacked(first, self.columns), self.others, LOOK_BACK)
         second = self._learn([*taught, self.others.of(known, PSEUDO_WEIGHT)], start)

@@ -1,10 +1,12 @@
 from __future__ import annotations
 
+from operator import mul
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from live.theory.keyfilter import Filter, Move, Ways, sent_on
+from live.theory.keyfilter import Filter, Move, Ways, home_of, scaled, sent_on
 
 ONE_WAY = [Ways(*(float(at == way) for at in range(6))) for way in range(6)]
 SHARES = st.lists(st.floats(0.01, 1.0), min_size=24, max_size=24)
@@ -30,6 +32,14 @@ def test_any_key_is_all_alike(chances):
     assert sent_on(chances, ONE_WAY[5], chances, 0.5) == pytest.approx(
         [1 / 24 + chance / 2 for chance in chances]
     )
+
+
+@given(SHARES, SHARES, st.integers(0, 5))
+def test_home_is_where_the_key_heard_comes_from(heard, home, way):
+    heard, home = scaled(heard), scaled(home)
+    goes = sum(map(mul, heard, sent_on(home, ONE_WAY[way], ONE, 0.0)))
+    comes = sum(map(mul, home_of(heard, ONE_WAY[way]), home))
+    assert goes == pytest.approx(comes)
 
 
 @given(SHARES, SHARES)

@@ -110,8 +110,11 @@ def test_the_order_within_a_chord_does_not_matter(order):
     assert by_place(rolled.guess()) == pytest.approx(by_place(chords([(43, 62, 67, 70)])))
 
 
-def test_a_line_tells_every_octave_alike():
-    assert by_place(line([50, 57, 53])) == pytest.approx(by_place(line([62, 33, 101])))
+def test_a_line_tells_every_octave_alike_but_for_the_way_of_its_leaps():
+    assert by_place(line([50, 57, 53])) == pytest.approx(by_place(line([38, 45, 41])))
+    assert by_place(line([50, 52, 53])) == pytest.approx(by_place(line([62, 64, 65])))
+    fifth_down, fourth_up = by_place(line([57, 50])), by_place(line([45, 50]))
+    assert fifth_down != pytest.approx(fourth_up)
 
 
 def test_what_is_held_counts_until_it_ends():
@@ -235,7 +238,7 @@ def test_only_what_is_kept_can_be_looked_back_on(back):
 
 @pytest.mark.parametrize(
     "chances",
-    [key_table.LINE_MOVES, *key_table.CHORDS_MOVES, key_table.CHORDS_HOME],
+    [key_table.LINE_MOVES, *key_table.CHORDS_MOVES, key_table.LINE_HOME, key_table.CHORDS_HOME],
 )
 def test_the_chances_of_moving_add_up_to_one(chances):
     assert sum(chances) == pytest.approx(1, abs=1e-4)
@@ -244,14 +247,14 @@ def test_the_chances_of_moving_add_up_to_one(chances):
 def weights(name, blocks):
     rows = [np.reshape(getattr(key_table, f"{name}_{block}"), (2, -1)) for block in blocks]
     moves = np.atleast_2d(getattr(key_table, f"{name}_MOVES"))
-    return filters.Weights(np.hstack(rows).T, moves, np.array(key_table.CHORDS_HOME))
+    return filters.Weights(np.hstack(rows).T, moves, np.array(getattr(key_table, f"{name}_HOME")))
 
 
 @given(st.lists(st.integers(36, 60), min_size=1, max_size=30))
 def test_lines_are_weighed_as_they_were_learned(pitches):
     told = told_line(pitches, 0, [1.0] * len(pitches))
     heard = Heard([told], width(LINE_BLOCKS))
-    after = filters.follow(weights("LINE", LINE_BLOCKS), heard)[0][-1]
+    after = filters.follow_home(weights("LINE", LINE_BLOCKS), heard)[0][-1]
     assert by_place(line(pitches)) == pytest.approx(named(after, key_table.CALM[0]), abs=1e-5)
 
 

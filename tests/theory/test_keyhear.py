@@ -9,6 +9,7 @@ from live.theory.keyhear import (
     LONG_GAP,
     MOST_GAPS,
     SHAPES,
+    is_leap,
     is_struck_anew,
     mask_of,
     phrase_begins,
@@ -59,3 +60,8 @@ def test_a_chord_is_struck_when_more_than_half_of_it_is(struck, held):
 def test_one_voice_that_moves_under_three_that_stay_passes():
     assert not is_struck_anew(mask_of([59]), mask_of([59, 64, 67, 72]))
     assert is_struck_anew(mask_of([59, 62, 67]), mask_of([59, 62, 67, 72]))
+
+
+@given(st.integers(0, 127), st.integers(0, 127))
+def test_a_leap_is_wider_than_a_whole_tone_and_no_octave(before, now):
+    assert is_leap(before, now) == (abs(now - before) not in {0, 1, 2, *range(12, 128, 12)})
