@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import lru_cache
+from operator import mul
 from typing import Final, NamedTuple
 
 from live.theory.key_table import (
@@ -108,7 +109,7 @@ def bass_factors(before: int, bass: int, first: int) -> Factors:
 
 def times(one: Factors, other: Factors) -> Factors:
     """Both together."""
-    return tuple(a * b for a, b in zip(one, other, strict=True))
+    return tuple(map(mul, one, other))
 
 
 def _times_rows(one: Sequence[Factors], other: Sequence[Factors]) -> tuple[Factors, ...]:
