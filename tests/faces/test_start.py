@@ -125,9 +125,12 @@ def has_ports(cli) -> bool:
 
 @pytest.mark.jack
 def test_a_real_daemon_from_the_command_line(cli, home, start_command, jack_server, call_mid):
-    command = [sys.executable, "-m", "live", "headless", "--for", "60"]
+    command = [sys.executable, "-m", "live", "headless", "--for", "100"]
     daemon = start_command(command, env=dict(os.environ), cwd=str(ROOT))
-    wait_until(lambda: has_ports(cli), "the daemon and its ports", 40, step_s=0.2)
+    try:
+        wait_until(lambda: has_ports(cli), "the daemon and its ports", 60, step_s=0.2)
+    except AssertionError as error:
+        raise AssertionError(daemon.story(str(error))) from None
     status = cli("tell", "status", "--json").json
     # The design's contract for `tell status --json`.
     assert set(status) >= {
