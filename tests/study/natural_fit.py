@@ -36,7 +36,7 @@ LEAST = 12
 
 RIDGE = {"TUNES": 6.0, "BASS": 6.0}
 REPEATED = {
-    "TUNES": ((0.06, 0.32), (0.2, 0.31), (0.37, 0.17), (1.0, 0.2)),
+    "TUNES": ((0.06, 0.37), (0.2, 0.31), (0.37, 0.17), (1.0, 0.15)),
     "BASS": ((0.06, 0.62), (0.2, 0.16), (0.37, 0.12), (1.0, 0.1)),
 }
 """What share of answers may repeat how much of the call, in place and pitch: (at most, share)."""
