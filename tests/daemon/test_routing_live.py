@@ -159,7 +159,7 @@ def test_nothing_is_crossed_and_a_lost_keyboard_leaves_nothing_sounding(studio: 
     assert struck(studio.heard(daw, "low")) == [(1, 40)]
     assert struck(studio.heard(daw, "through")) == [(0, 64), (9, 36)]
     assert struck(studio.heard(synth, "in")) == [(0, 50), (4, 36)]
-    assert studio.running.status()["sounding"] == [36, 36, 40, 50, 64]
+    studio.running.wait_for("sounding", [36, 36, 40, 50, 64])
     studio.insist(studio.pads, b"\x90\x3c\x50", lambda: 60 in studio.running.status()["held"])
     assert struck(studio.heard(daw, "through")) == [(0, 64), (9, 36)]  # a switch is silent
 

@@ -289,11 +289,13 @@ def test_closing_the_window_ends_the_program(
 
 def test_notes_of_the_computer_keyboard_end_with_the_window(shown: Shown, daemon: Daemon) -> None:
     shown.tool("xdotool", "keydown", "d")
-    daemon.wait_for(("note", "on", "64"))
-    shown.process.send_signal(signal.SIGTERM)
-    shown.process.wait(3.0)
-    daemon.wait_for(("note", "on", "64"), ("note", "off", "64"))
-    shown.tool("xdotool", "keyup", "d")
+    try:
+        daemon.wait_for(("note", "on", "64"))
+        shown.process.send_signal(signal.SIGTERM)
+        shown.process.wait(3.0)
+        daemon.wait_for(("note", "on", "64"), ("note", "off", "64"))
+    finally:
+        shown.tool("xdotool", "keyup", "d")
 
 
 RAISING = """
