@@ -13,15 +13,15 @@ from typing import Any, Final
 from live.clock.metre import parse_metre
 from live.clock.units import ns_to_ticks
 from live.daemon.engine_view import EngineView
-from live.daemon.settings import Settings, data_dir
+from live.daemon.remembering import Remembering
+from live.daemon.settings import Settings
 from live.daemon.snapshot import DrillView
 from live.notes.config import EngineConfig
 from live.notes.events import ANSWER, CLOCK_OUT
 from live.notes.midi import DRUM_CHANNEL, NOTE_ON
 from live.notes.record import Record
-from live.practice.drill import asked_degree, start_drill, weakest
+from live.practice.drill import asked_degree, weakest
 from live.practice.session import Practice
-from live.takes.practised import Practised
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
@@ -51,7 +51,7 @@ class Practising:
         self._tell = tell
         self._chance = chance or random.Random()
         self._practice: Practice | None = None
-        self._log: Practised | None = None
+        self._memory: Remembering | None = None
         self._kept = 0  # questions of this practice that are written down
         self._view: EngineView | None = None
         self._asked_bar = 0
@@ -72,9 +72,9 @@ class Practising:
         key = parse_key(settings["play.key"])
         text = settings["play.progression"].strip()
         stretches = parse_progression(text, key).stretches if text else ()
-        self._log = self._open_log()
+        self._memory = Remembering(settings, self._tell)
         self._practice = Practice(
-            self._log.drill(key) if self._log else start_drill(key),
+            self._memory.drill(key),
             self._chance,
             labels=settings["play.labels"],
             asks=settings["practice.asks"],
@@ -177,30 +177,19 @@ class Practising:
         tick = view.tick + ns_to_ticks(since_ns, view.tempo_bpm)
         return int(tick // parse_metre(self._settings["time.metre"]).bar_ticks)
 
-    def _open_log(self) -> Practised | None:
-        """What is known of each key; without a folder for it practice goes on, and says why."""
-        try:
-            return Practised(data_dir(self._settings))
-        except OSError as error:
-            self._tell(f"what is practised is not remembered: {error}")
-            return None
-
     def _keep_in_time(self) -> None:
         if self._practice is not None and self._practice.score.asked >= self._kept + KEPT_EVERY:
             self._keep()
 
     def _keep(self) -> None:
         """Write down what is new since the last time."""
-        if self._practice is None or self._log is None:
+        if self._practice is None or self._memory is None:
             return
         asked = self._practice.score.asked
         if asked == self._kept:
             return
         self._kept = asked
-        try:
-            self._log.keep(self._practice.drill)
-        except FieldError as error:
-            self._tell(f"what was practised is not remembered: {error}")
+        self._memory.keep(self._practice.drill)
 
 
 def snap_in_drill(snap: str) -> str:

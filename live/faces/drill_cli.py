@@ -10,7 +10,8 @@ import random
 import sys
 from collections.abc import Callable, Sequence
 
-from live.daemon.settings import data_dir, load
+from live.daemon.remembering import Remembering
+from live.daemon.settings import load
 from live.faces.keyboard import open_keyboard
 from live.faces.output import aside, emit_json, plural, say, say_columns
 from live.faces.values import read_key, seed_number, whole_number
@@ -27,7 +28,6 @@ from live.practice.drill import (
     total,
     weakest,
 )
-from live.takes.practised import Practised
 from live.theory.errors import FieldError
 from live.theory.pitch import parse_note, parse_spelling, pretty
 
@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     rounds = whole_number("rounds", args.rounds, 1, _MAX_ROUNDS)
     chance = random.Random(None if args.seed is None else seed_number(args.seed))
     words: Words = aside if args.json else say
-    memory = _memory(words) if args.seed is None else None
+    memory = Remembering(load(), words) if args.seed is None else None
     begun = memory.drill(key) if memory else start_drill(key)
     keyboard = None if args.typed else open_keyboard(words)
     if keyboard is None:
@@ -56,28 +56,12 @@ def run(args: argparse.Namespace) -> int:
             drill = _play(begun, rounds, chance, keyboard.next_note, words)
     played = since(begun.tallies, drill.tallies)
     if memory and total(played).asked:
-        _remember(memory, drill, words)
+        memory.keep(drill)
     if args.json:
         emit_json(_as_json(drill, played))
     else:
         _tell_summary(drill, played)
     return 0
-
-
-def _memory(words: Words) -> Practised | None:
-    """What is known of each key; without a folder for it the drill goes on, and says why."""
-    try:
-        return Practised(data_dir(load()))
-    except OSError as error:
-        words(f"what is practised is not remembered: {error}")
-        return None
-
-
-def _remember(memory: Practised, drill: Drill, words: Words) -> None:
-    try:
-        memory.keep(drill)
-    except FieldError as error:
-        words(f"what was practised is not remembered: {error}")
 
 
 def _play(

@@ -37,11 +37,6 @@ def silence_messages() -> list[bytes]:
     return messages
 
 
-def groove_in_force(config: EngineConfig) -> tuple[str, float]:
-    """The groove and the swing control: what drums are played by."""
-    return config.answer.groove, config.answer.taste.swing
-
-
 def changes(old: EngineConfig, new: EngineConfig, at_ns: int) -> list[Record]:
     """Records of the settings that a reader of the journal needs (the tempo is the transport's)."""
     found = []
@@ -52,8 +47,8 @@ def changes(old: EngineConfig, new: EngineConfig, at_ns: int) -> list[Record]:
     if new.progression != old.progression:
         text = new.progression.text if new.progression else ""
         found.append(fact("progression", at_ns, progression=text))
-    if (groove_in_force(new)) != groove_in_force(old):
-        groove, swing = groove_in_force(new)
+    groove, swing = new.answer.groove, new.answer.taste.swing
+    if (groove, swing) != (old.answer.groove, old.answer.taste.swing):
         found.append(fact("groove", at_ns, groove=groove, swing=swing))
     if new.form != old.form:
         form = new.form

@@ -41,9 +41,9 @@ def export(
 def _last_id(takes: list[TakeInfo]) -> int:
     """The latest take that was played; where none was, the file that was taken in last."""
     heard = [info for info in takes if info.notes or info.answers]
-    for info in reversed([info for info in heard if not info.origin] or heard):
-        return info.id
-    raise FieldError("take", "one that was recorded", "last: nothing was recorded yet")
+    if not heard:
+        raise FieldError("take", "one that was recorded", "last: nothing was recorded yet")
+    return ([info for info in heard if not info.origin] or heard)[-1].id
 
 
 def _free_name(folder: Path, info: TakeInfo) -> Path:
