@@ -16,6 +16,7 @@ from live.clock.clock import Clock
 from live.clock.units import NS_PER_S
 from live.daemon.engine_view import engine_view
 from live.daemon.lamps import Lamps
+from live.daemon.loose_ends import LooseEnds
 from live.daemon.rack import Packet, Rack
 from live.notes.config import EngineConfig
 from live.notes.engine import Engine
@@ -91,7 +92,7 @@ class EngineLoop:
         self._view_wanted = True
         self._last_event_ns = 0
         self._tended_ns = 0
-        self._to_release: list[tuple[str, bytes]] = []
+        self._loose_ends = LooseEnds(self.engine.router.receivers.would_end)
         self._left: dict[str, list[Sounding]] = {}
         self._running = True
         self.service_died = False
@@ -139,7 +140,7 @@ class EngineLoop:
         if kind == "quit":
             self._running = False
         elif kind == "release":
-            self._to_release += item[1]
+            self._loose_ends.add(item[1])
             self._look()
         else:
             _, ident, event = item
@@ -217,6 +218,7 @@ class EngineLoop:
             self._show(now_ns)
         if self._lamps.waits:
             self._lamps.send(now_ns)
+        self._tie_up(now_ns)
         self.engine.song.part.maps.make_one()
         if not self._rack.lives(now_ns):
             self._report(("problem", "the MIDI service has died; Undersong waits for it"))
@@ -245,12 +247,7 @@ class EngineLoop:
         if changed:
             self._report(("ports", *self._rack.views()))
             self._view_wanted = True
-        if self._to_release:
-            outlets = self._rack.outlets
-            ready = [one for one in self._to_release if one[0] in outlets]
-            self._to_release = [one for one in self._to_release if one[0] not in outlets]
-            if ready:
-                self._release(ready, self._clock.now_ns())
+        self._tie_up(self._clock.now_ns())
 
     def _outputs_changed(self, had: set[str]) -> None:
         """An output that comes back may still hold what it held when it went: end that."""
@@ -260,10 +257,8 @@ class EngineLoop:
         for role in had - outlets.keys() - {LIGHTS}:
             self._left[role] = ledger.on(role)
         for role in self._left.keys() & outlets.keys():
-            ends = _ends(self._left.pop(role))
-            self._release(
-                ends + [(role, data) for data in silence_messages()], self._clock.now_ns()
-            )
+            self._loose_ends.add(_ends(self._left.pop(role)))
+            self._loose_ends.add((role, data) for data in silence_messages())
 
     def _show(self, now_ns: int) -> None:
         self._view_due_ns = now_ns + VIEW_EVERY_NS
@@ -282,6 +277,11 @@ class EngineLoop:
         self._view_wanted = self._lamps.look(now_ns)
 
     # The end
+
+    def _tie_up(self, now_ns: int) -> None:
+        ends = self._loose_ends.take(now_ns, self._rack.outlets)
+        if ends:
+            self._release(ends, now_ns)
 
     def _release(self, endings: list[tuple[str, bytes]], now_ns: int) -> None:
         """Send what ends notes that were left sounding: (port, message)."""

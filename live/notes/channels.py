@@ -63,6 +63,10 @@ class Channels:
         else:
             self._held[rest] = {source}
 
+    def holds(self, rest: bytes) -> bool:
+        """True if the gesture is held that this message would end."""
+        return rest in self._held
+
     def control(self, channel: int, controller: int, value: int) -> None:
         """A controller leaves; channel 0 to 15."""
         if controller == _DATA_ENTRY:

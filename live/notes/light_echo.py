@@ -14,9 +14,10 @@ from typing import Final
 from live.notes.lights import PROBE
 from live.notes.midi import NOTE_OFF
 
-RETURN_NS: Final = 250_000_000
-"""A light is back within this time, on a busy machine too (own choice). It may be long: what has
-left once is dropped once, so a press that equals a light on its way back is not lost."""
+RETURN_NS: Final = 2_000_000_000
+"""A light is back within this time, on a machine so busy that JACK stands still for a while, too
+(own choice; 0.25 s was too short there). It may be long: what has left once is dropped once, so a
+press that equals a light on its way back is not lost."""
 
 CABLE_NS: Final = 960_000
 """A message of three bytes takes this long on a cable (MIDI 1.0: 31 250 bits a second, ten bits a

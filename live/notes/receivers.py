@@ -5,8 +5,9 @@ from __future__ import annotations
 from live.notes.channels import TOLD, Channels
 from live.notes.events import Output
 from live.notes.facts import silence_messages
+from live.notes.gestures import rest_of
 from live.notes.held import HeldLedger, Sounding
-from live.notes.midi import CONTROL_CHANGE, RESET_CONTROLLERS, ends_notes, note_off
+from live.notes.midi import CONTROL_CHANGE, NOTE_OFF, RESET_CONTROLLERS, ends_notes, note_off
 from live.notes.record import Record
 
 
@@ -45,6 +46,15 @@ class Receivers:
             channels.control(channel, data[1], data[2])
         channels.gesture(by, data)
         out.append(Record(at_ns, "out", output, data))
+
+    def would_end(self, output: str, data: bytes) -> bool:
+        """True if a note-off, a gesture's end or a mode message would end what is held now."""
+        channel = data[0] & 0x0F
+        if data[0] & 0xF0 == NOTE_OFF:
+            return self._ledger.is_sounding(Sounding(output, channel, data[1]))
+        if rest_of(data) == data:
+            return self.on(output).holds(data)
+        return any(sounding.channel == channel for sounding in self._ledger.on(output))
 
     def lift(self, at_ns: int, by: int | None, out: list[Output]) -> None:
         """Pedals, wheels and pressure that a source holds go to rest (None = every source's)."""

@@ -48,8 +48,8 @@ class Router:
     def __init__(self, config: EngineConfig, ledger: HeldLedger, ear: Ear) -> None:
         self._ledger = ledger
         self._ear = ear
-        self._receivers = Receivers(ledger)
-        self._copies = Copies(ledger, self._receivers)
+        self.receivers = Receivers(ledger)
+        self._copies = Copies(ledger, self.receivers)
         self._gestures: dict[tuple[int, bytes], tuple[Lead, ...]] = {}
         """Where a gesture was sent: (source, the message that ends it) -> places."""
         self._bypassing: frozenset[int] = frozenset()
@@ -133,7 +133,7 @@ class Router:
         """
         for output, out_channel in self._zones.leads(source, channel):
             if out_channel == channel:
-                return self._receivers.on(output).zone(channel)
+                return self.receivers.on(output).zone(channel)
         return (channel,)
 
     def let_go(self, at_ns: int, source: int, out: list[Output]) -> None:
@@ -144,17 +144,17 @@ class Router:
     def let_everything_go(self, at_ns: int, out: list[Output]) -> None:
         """Every key and pedal comes up, the answer's notes end."""
         end_notes(at_ns, self._ledger.release_all(), out)
-        self._receivers.lift(at_ns, None, out)
+        self.receivers.lift(at_ns, None, out)
         self._gestures.clear()
 
     def silence(self, at_ns: int, out: list[Output]) -> None:
         """Tell every receiver to fall silent; what sounds must have been ended before."""
         for output in (THROUGH, ANSWER, *self._config.outputs):
-            self._receivers.silence(at_ns, output, out)
+            self.receivers.silence(at_ns, output, out)
 
     def _let_go_of_zones(self, at_ns: int, source: int, out: list[Output]) -> None:
         end_notes(at_ns, self._ledger.release_source(source), out)
-        self._receivers.lift(at_ns, source, out)
+        self.receivers.lift(at_ns, source, out)
         self._gestures = {at: to for at, to in self._gestures.items() if at[0] != source}
 
     def _spread(self, at_ns: int, source: int, data: bytes, out: list[Output]) -> None:
@@ -173,7 +173,7 @@ class Router:
             if rest is not None:
                 leads = self._follow((source, rest), data, leads)
         for output, out_channel in leads:
-            self._receivers.send(at_ns, source, output, on_channel(data, out_channel), out)
+            self.receivers.send(at_ns, source, output, on_channel(data, out_channel), out)
 
     def _follow(
         self, gesture: tuple[int, bytes], data: bytes, leads: tuple[Lead, ...]
@@ -192,7 +192,7 @@ class Router:
         if data[0] != ACTIVE_SENSING:
             for output in self._zones.outputs(source):
                 if data[0] == SYSTEM_RESET:
-                    self._receivers.reset(output)
+                    self.receivers.reset(output)
                 out.append(Record(at_ns, "out", output, data))
 
     def _note_on(self, at_ns: int, source: int, data: bytes, out: list[Output]) -> Pressed:

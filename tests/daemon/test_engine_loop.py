@@ -17,6 +17,7 @@ from live.daemon.engine_loop import (
     Report,
 )
 from live.daemon.engine_view import EngineView
+from live.daemon.loose_ends import AGAIN_NS
 from live.daemon.port_plan import PortPlan
 from live.daemon.rack import Rack
 from live.notes.config import EngineConfig
@@ -217,6 +218,20 @@ def test_notes_of_an_engine_that_died_are_released(table: Table) -> None:
     table.turns()
     lifted = [b"\x80\x3c\x40", b"\xb0\x40\x00"]
     assert table.heard == {"through": lifted, "answer": [b"\x82\x28\x40"]}
+
+
+def test_what_was_released_is_released_again_unless_it_is_played_by_then(table: Table) -> None:
+    ends = [("through", b"\x80\x3c\x40"), ("through", b"\x80\x3e\x40")]
+    table.loop.inbox.put(("release", ends))
+    table.turns()
+    table.keys.send(b"\x90\x3e\x50")
+    table.turns()
+    assert table.heard["through"] == [b"\x80\x3c\x40", b"\x80\x3e\x40", b"\x90\x3e\x50"]
+    table.clock.advance(AGAIN_NS)
+    table.turns()
+    assert table.heard["through"][3:] == [b"\x80\x3c\x40"]
+    told = [r.data for report in table.reports if report[0] == "records" for r in report[1]]
+    assert told[-1] == b"\x80\x3c\x40"
 
 
 def test_what_a_dead_engine_left_on_an_output_that_is_away_is_released_when_it_comes(

@@ -189,6 +189,7 @@ def state(running: Running) -> str:
 def test_a_controller_that_returns_its_lights_plays_nothing_by_itself(
     running: Running, grid: Player
 ) -> None:
+    wait_for(grid, expected("D minor"))  # the cable is not plugged in amid a drawing
     grid.connect(LIGHTS, KEYS_IN)
     for key in ("E major", "D minor", "Ab lydian", "D minor"):
         running.tell("lights")

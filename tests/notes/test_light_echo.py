@@ -33,7 +33,7 @@ class Grid:
             for index, data in enumerate(lights):
                 self.stage.to(began_ns + self.delay_ns + index * CABLE_NS)
                 self.stage.midi(data, self.source)
-        self.stage.to(self.stage.now_ns + 500 * MS)
+        self.stage.to(self.stage.now_ns + 2 * RETURN_NS)
         return len(lights)
 
     def ons(self) -> list[int]:
