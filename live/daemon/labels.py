@@ -14,11 +14,11 @@ from live.notes.places import (
     ANSWER,
     CLOCK_IN,
     CLOCK_OUT,
+    FACE_SOURCES,
     KEYS_IN,
     LIGHTS,
     RETURN,
     RETURN_SOURCE,
-    SCREEN_SOURCE,
     THROUGH,
 )
 from live.theory.errors import FieldError
@@ -82,7 +82,7 @@ def read_labels(values: Mapping[str, Any]) -> Labels:
     inputs = {name: frozenset({number}) for name, number in numbers.items()}
     inputs[RETURN] = frozenset({RETURN_SOURCE})
     if AUTO in keyboards:
-        inputs[AUTO] = frozenset(range(first_found(keyboards, own_inputs), SCREEN_SOURCE))
+        inputs[AUTO] = frozenset(range(first_found(keyboards, own_inputs), FACE_SOURCES.start))
     return Labels(inputs, (THROUGH, *own_outputs, *others), tuple(others))
 
 

@@ -1,7 +1,8 @@
 """The link as faces see it: ask the daemon, or watch its snapshots. JSON, a line each.
 
 A face sends `{"tell": "key", "args": ["D minor"]}` and gets one line back, or sends
-`{"watch": true}` and gets snapshots, at most 30 a second, until one side ends.
+`{"watch": true}` and gets snapshots, at most 30 a second, until one side ends. A face whose
+commands also say `"plays": true` has keys of its own (`note`), which come up when it has gone.
 """
 
 from __future__ import annotations
@@ -25,17 +26,23 @@ class LinkClient:
     Args:
         path: the link's path, None = the user's daemon.
         timeout_s: longest wait for a reply.
+        plays: the notes that it plays end with the connection.
     Raises: LinkError when no daemon runs there.
     """
 
-    def __init__(self, path: Path | None = None, timeout_s: float = 3.0) -> None:
+    def __init__(
+        self, path: Path | None = None, timeout_s: float = 3.0, *, plays: bool = False
+    ) -> None:
         self._socket = connect(path or link_path(), timeout_s)
         self._reader = self._socket.makefile("rb")
+        self._plays = {"plays": True} if plays else {}
 
     @classmethod
-    def connect(cls, path: Path | None = None, timeout_s: float = 3.0) -> LinkClient:
+    def connect(
+        cls, path: Path | None = None, timeout_s: float = 3.0, *, plays: bool = False
+    ) -> LinkClient:
         """The same as the constructor, for reading aloud."""
-        return cls(path, timeout_s)
+        return cls(path, timeout_s, plays=plays)
 
     def tell(self, command: str, *args: str) -> dict[str, Any]:
         """Send a command and wait for its reply.
@@ -43,7 +50,7 @@ class LinkClient:
         Returns: `{"ok": true, ...}` or `{"ok": false, "error": "..."}`.
         Raises: LinkError if the daemon does not answer.
         """
-        self._send({"tell": command, "args": list(args)})
+        self._send({"tell": command, "args": list(args), **self._plays})
         reply: dict[str, Any] = json.loads(self._line())
         return reply
 

@@ -33,6 +33,7 @@ class _Face:
         self.outbox = b""
         self.newest = ""  # the snapshot that follows when the outbox is empty
         self.watches = False
+        self.plays = False
 
 
 class LinkServer:
@@ -42,7 +43,8 @@ class LinkServer:
         path: the link's path.
         ask: takes a command in; must return at once.
         joined: called when a face begins to watch, on the link thread; must return at once.
-        left: likewise when a face that watched has gone, of its own accord or killed.
+        plays: likewise when a face says, with its first command, that it holds keys itself.
+        left: likewise when such a face has gone, of its own accord or killed.
     Raises: LinkError if the link cannot be opened or another daemon has it.
     Thread: `reply`, `publish` and `close` from any thread.
     """
@@ -52,11 +54,12 @@ class LinkServer:
         path: Path,
         ask: Ask,
         joined: Callable[[], None] = lambda: None,
-        left: Callable[[], None] = lambda: None,
+        plays: Callable[[int], None] = lambda _face: None,
+        left: Callable[[int], None] = lambda _face: None,
     ) -> None:
         self._path = path
         self._ask = ask
-        self._joined, self._left = joined, left
+        self._joined, self._plays, self._left = joined, plays, left
         self._listener, self._token = listen(path)
         self._listener.setblocking(False)
         self._wake_out, self._wake_in = socket.socketpair()
@@ -210,6 +213,9 @@ class LinkServer:
                 self._joined()
                 return
             command, args = message["tell"], message.get("args", [])
+            if message.get("plays") and not face.plays:
+                face.plays = True
+                self._plays(number)
             self._ask(number, str(command), [str(arg) for arg in args])
         except (ValueError, KeyError, AttributeError, TypeError, RecursionError):
             self._queue(number, '{"ok": false, "error": "not a request of the link"}')
@@ -220,5 +226,5 @@ class LinkServer:
             self._selector.unregister(face.sock)
             face.sock.close()
             self.watchers = sum(f.watches for f in self._faces.values())
-            if face.watches:
-                self._left()
+            if face.plays:
+                self._left(number)

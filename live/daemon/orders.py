@@ -10,6 +10,7 @@ from live.daemon.commands import Order, read_command, under_its_name
 from live.daemon.cueing import Cueing
 from live.daemon.handover import Handover, Task
 from live.daemon.picture import Picture
+from live.daemon.players import Players
 from live.daemon.specials import Specials
 from live.daemon.telling import Telling
 from live.notes.record import Record
@@ -25,6 +26,7 @@ class Orders:
         handover: to the engine.
         specials: what the supervisor does itself.
         cueing: the learned cues.
+        players: which faces have keys of their own.
         quit_now: ends the daemon.
     Thread: the supervisor's main.
     """
@@ -36,10 +38,12 @@ class Orders:
         handover: Handover,
         specials: Specials,
         cueing: Cueing,
+        players: Players,
         quit_now: Callable[[], None],
     ) -> None:
         self._picture, self._telling, self._handover = picture, telling, handover
-        self._specials, self._cueing, self._quit_now = specials, cueing, quit_now
+        self._specials, self._cueing, self._players = specials, cueing, players
+        self._quit_now = quit_now
 
     def ask(self, face: int, command: str, args: list[str]) -> None:
         """A face gives a command. A fault of ours in it is told, and everything goes on."""
@@ -50,7 +54,7 @@ class Orders:
 
     def _ask(self, face: int, command: str, args: list[str]) -> None:
         try:
-            order = self._read(command, args)
+            order = self._players.own(face, self._read(command, args))
             task = self._specials.do(order) if order.special else self._set(order)
         except FieldError as error:
             self._telling.refuse(face, str(under_its_name(command, error)))

@@ -15,7 +15,7 @@ from live.daemon.port_plan import (
     wanted_ports,
 )
 from live.daemon.snapshot import PortView
-from live.notes.events import KEYS_IN, SCREEN_SOURCE
+from live.notes.events import FACE_SOURCES, KEYS_IN
 from live.ports.api import Driver, Inlet, Outlet, PortError
 from live.ports.census import Census
 from live.ports.pulse import Pulse
@@ -218,7 +218,7 @@ class Rack:
         changed = False
         for name in names:
             taken = {wanted.source for wanted in self._inlets}
-            free = [n for n in range(self._found_from, SCREEN_SOURCE) if n not in taken]
+            free = [n for n in range(self._found_from, FACE_SOURCES.start) if n not in taken]
             if name not in known and free:
                 wanted = Wanted(KEYS_IN, name, free[0], found=True)
                 opened = self._try_open(driver, wanted)

@@ -27,6 +27,7 @@ from live.daemon.logline import fill_standard_streams, log_line
 from live.daemon.opening import first_facts, tell_routing
 from live.daemon.orders import Orders
 from live.daemon.picture import Picture
+from live.daemon.players import Players
 from live.daemon.practising import Practising
 from live.daemon.reloading import SettingsFile
 from live.daemon.settings import Settings, engine_config, journal_path
@@ -37,7 +38,7 @@ from live.daemon.tally import SoundingTally
 from live.daemon.teaching import Teaching
 from live.daemon.telling import Telling
 from live.notes.config import EngineConfig
-from live.notes.events import SCREEN_SOURCE, Composed, SourceLost
+from live.notes.events import Composed, SourceLost
 from live.notes.record import Record
 from live.takes.writer import JournalWriter
 
@@ -78,9 +79,11 @@ class Supervisor:
         self._server = LinkServer(
             self._link_path,
             self._post_ask,
-            lambda: self._inbox.put(("joined",)),
-            lambda: self._inbox.put(("left",)),
+            lambda: self._inbox.put(("joined", 0)),
+            lambda face: self._inbox.put(("plays", face)),
+            lambda face: self._inbox.put(("left", face)),
         )
+        self._players = Players()
         cueing = Cueing(settings)
         self._picture = Picture(cueing.use(settings))
         self._journal = JournalWriter(journal_path(settings))
@@ -103,7 +106,13 @@ class Supervisor:
             cueing,
         )
         self._orders = Orders(
-            self._picture, self._telling, self._handover, specials, cueing, self._quit
+            self._picture,
+            self._telling,
+            self._handover,
+            specials,
+            cueing,
+            self._players,
+            self._quit,
         )
         self._orders.tell_notice()
         self._running = True
@@ -137,13 +146,8 @@ class Supervisor:
 
     def _take(self, item: tuple[Any, ...]) -> None:
         kind = item[0]
-        if kind == "ask":
-            self._orders.ask(*item[1:])
-        elif kind == "joined":
-            self._telling.publish()
-        elif kind == "left":
-            # Whoever played from the screen that has gone cannot let go of its keys any more.
-            self._staff.engine.send(("do", 0, SourceLost(0, SCREEN_SOURCE)))
+        if kind in ("ask", "joined", "plays", "left"):
+            self._face(*item)
         elif kind == "quit":
             self._running = False
         elif item[2] is None:
@@ -232,6 +236,18 @@ class Supervisor:
             self._handover.engine_ended()
 
     # What faces ask
+
+    def _face(self, kind: str, face: int, *asked: Any) -> None:  # noqa: ANN401 - see LinkServer
+        if kind == "ask":
+            self._orders.ask(face, *asked)
+        elif kind == "joined":
+            self._telling.publish()
+        elif kind == "plays":
+            self._players.join(face)
+        else:  # it cannot let go of its keys any more
+            source = self._players.leave(face)
+            if source is not None:
+                self._staff.engine.send(("do", 0, SourceLost(0, source)))
 
     def _post_ask(self, face: int, command: str, args: list[str]) -> None:
         """Link thread: hand a command to main."""

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
+FACE_SOURCES: Final = range(70, 90)
+"""Source numbers of faces that play, such as windows, each its own; MIDI keyboards count from 0."""
 SCREEN_SOURCE: Final = 90
-"""Source number of notes played on the computer keyboard; MIDI keyboards count from 0."""
+"""Source number of notes that faces play without staying, as `tell note` does."""
 RETURN_SOURCE: Final = 95
 """Source number of the DAW's return."""
 CLOCK_SOURCE: Final = 100

@@ -8,6 +8,7 @@ from live.daemon.cueing import Cueing
 from live.daemon.handover import Handover
 from live.daemon.orders import Orders
 from live.daemon.picture import Picture
+from live.daemon.players import Players
 from live.daemon.settings import Settings, defaults, engine_config
 from live.daemon.specials import Specials
 from live.daemon.telling import Telling
@@ -36,7 +37,10 @@ class Supervised:
         telling = Telling(self.picture, one, one)
         self.handover = Handover(one, telling, self.picture, self.use)
         specials = Specials(self.picture, nobody, nobody, nobody, one, cueing)
-        self.orders = Orders(self.picture, telling, self.handover, specials, cueing, self.quit)
+        self.players = Players()
+        self.orders = Orders(
+            self.picture, telling, self.handover, specials, cueing, self.players, self.quit
+        )
 
     @property
     def changes(self) -> list[Any]:

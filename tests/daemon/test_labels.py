@@ -7,7 +7,7 @@ import pytest
 from live.daemon.labels import MOST_INPUTS, read_labels
 from live.daemon.port_plan import port_plan, wanted_ports
 from live.daemon.settings import defaults, read_toml
-from live.notes.events import RETURN_SOURCE, SCREEN_SOURCE
+from live.notes.events import FACE_SOURCES, RETURN_SOURCE
 from live.theory.errors import FieldError
 
 
@@ -18,7 +18,7 @@ def labels(**ports: object):
 def test_by_default_there_are_keys_in_the_return_and_what_is_found() -> None:
     found = labels()
     assert found.inputs["keys in"] == {0}
-    assert found.inputs["auto"] == set(range(1, SCREEN_SOURCE))
+    assert found.inputs["auto"] == set(range(1, FACE_SOURCES.start))
     assert found.inputs["return"] == {RETURN_SOURCE}
     assert found.outputs == ("through",)
 
@@ -46,7 +46,7 @@ def test_every_input_has_numbers_of_its_own_and_they_are_those_of_the_ports() ->
     assert {name: {number} for name, number in opened.items()} == {
         name: sources for name, sources in found.inputs.items() if name != "auto"
     }
-    assert found.inputs["auto"] == set(range(5, SCREEN_SOURCE))
+    assert found.inputs["auto"] == set(range(5, FACE_SOURCES.start))
     outputs = [(w.role, w.name) for w in wanted if not w.is_input]
     assert outputs == [
         ("through", ""), ("answer", ""), ("bass", ""), ("Deep Synth", "Deep Synth"),

@@ -27,14 +27,13 @@ class Daemon:
     def __init__(self, path: Path) -> None:
         self.path = path
         self.asked: list[tuple[str, list[str]]] = []
-        self.joined = self.left = 0
-        self.server = LinkServer(path, self._ask, self._join, self._leave)
+        self.joined = 0
+        self.players: list[int] = []
+        self.left: list[int] = []
+        self.server = LinkServer(path, self._ask, self._join, self.players.append, self.left.append)
 
     def _join(self) -> None:
         self.joined += 1
-
-    def _leave(self) -> None:
-        self.left += 1
 
     def _ask(self, face: int, command: str, args: list[str]) -> None:
         self.asked.append((command, args))
@@ -95,15 +94,23 @@ def test_watchers_see_the_newest_snapshot(daemon: Daemon) -> None:
     wait_until(lambda: daemon.server.watchers == 0, "no watcher")
 
 
-def test_the_end_of_a_face_that_watched_is_told_and_of_others_not(daemon: Daemon) -> None:
-    with LinkClient(daemon.path) as teller:
+def test_the_end_of_a_face_that_plays_is_told_and_of_others_not(daemon: Daemon) -> None:
+    one, other = LinkClient(daemon.path, plays=True), LinkClient(daemon.path, plays=True)
+    with LinkClient(daemon.path) as teller, LinkClient(daemon.path) as watcher:
         teller.tell("note", "on", "C4")
-    watcher = LinkClient(daemon.path)
-    watcher._send({"watch": True})
-    wait_until(lambda: daemon.joined == 1, "it watches", 5, 0.01)
-    assert daemon.left == 0
-    watcher.close()
-    wait_until(lambda: daemon.left == 1, "it has gone", 5, 0.01)
+        watcher._send({"watch": True})
+        wait_until(lambda: daemon.joined == 1, "it watches", 5, 0.01)
+        assert daemon.players == []
+        for note in ("on", "off"):
+            one.tell("note", note, "C4")
+            other.tell("note", note, "C4")
+    wait_until(lambda: daemon.server.watchers == 0, "the watcher has gone", 5, 0.01)
+    first, second = daemon.players
+    assert daemon.left == []
+    other.close()
+    wait_until(lambda: daemon.left == [second], "the other has gone", 5, 0.01)
+    one.close()
+    wait_until(lambda: daemon.left == [second, first], "both have gone", 5, 0.01)
 
 
 def test_the_newest_reaches_a_face_that_was_slow_to_read(daemon: Daemon) -> None:

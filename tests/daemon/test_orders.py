@@ -7,7 +7,7 @@ import json
 import pytest
 
 from live.daemon.picture import Picture
-from live.notes.events import Do
+from live.notes.events import SCREEN_SOURCE, Do, MidiIn
 from live.notes.facts import fact
 from tests.daemon.supervised import FACE, Supervised
 
@@ -58,6 +58,18 @@ def test_a_wish_goes_to_the_engine_and_changes_nothing_else() -> None:
     desk.orders.ask(FACE, "panic", [])
     assert desk.changes == [Do(0, "panic")]
     assert not desk.used
+
+
+def test_notes_of_a_face_that_plays_come_from_a_source_of_its_own() -> None:
+    desk = Supervised()
+    desk.orders.ask(FACE, "note", ["on", "C4"])
+    desk.players.join(FACE)
+    desk.orders.ask(FACE, "note", ["on", "C4"])
+    assert desk.changes == [
+        MidiIn(0, SCREEN_SOURCE, b"\x90\x3c\x5a"),
+        MidiIn(0, desk.players.leave(FACE), b"\x90\x3c\x5a"),
+    ]
+    assert desk.changes[0].source != desk.changes[1].source
 
 
 def test_lights_that_are_off_cannot_be_drawn_again() -> None:

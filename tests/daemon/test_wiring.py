@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from live.daemon.settings import Settings, defaults, engine_config, read_toml
-from live.notes.events import RETURN_SOURCE, SCREEN_SOURCE
+from live.notes.events import FACE_SOURCES, RETURN_SOURCE
 from live.theory.errors import FieldError
 
 PORTS = """
@@ -54,7 +54,7 @@ def test_a_route_is_read_whole() -> None:
         ("keys in", {0}),
         ("grand", {1}),
         ("left", {3}),
-        ("auto", set(range(4, SCREEN_SOURCE))),
+        ("auto", set(range(4, FACE_SOURCES.start))),
     ],
 )
 def test_labels_become_source_numbers(label: str, sources: set[int]) -> None:

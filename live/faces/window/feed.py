@@ -42,8 +42,8 @@ Connect = Callable[[], Link]
 
 
 def connector(path: Path | None) -> Connect:
-    """Connects to the daemon at `path`, None = the user's."""
-    return lambda: LinkClient.connect(path)
+    """Connects to the daemon at `path`, None = the user's; the window's keys are its own."""
+    return lambda: LinkClient.connect(path, plays=True)
 
 
 class Feed(QObject):

@@ -8,7 +8,7 @@ from PyQt6.QtCore import QObject, Qt, pyqtSignal
 from PyQt6.QtGui import QGuiApplication, QKeyEvent
 
 from live.faces.window.controls import Field
-from live.faces.window.notekeys import NoteKeys, place
+from live.faces.window.notekeys import MOUSE, NoteKeys, place
 
 _EDITS: Final[dict[int, Field]] = {
     Qt.Key.Key_F1: "key",
@@ -82,13 +82,27 @@ class KeyInput(QObject):
         """Handle a key that came up."""
         if event.isAutoRepeat():
             return False
-        note = self.notes.release(self._letter(event))
+        letter = self._letter(event)
+        is_note = letter in self.notes.down
+        self._end(letter)
+        return is_note
+
+    def hold(self, note: int) -> None:
+        """The mouse presses a key of the picture."""
+        self.notes.hold(note)
+        self.note_on.emit(note)
+
+    def let_go(self) -> None:
+        """The mouse lets its key go."""
+        self._end(MOUSE)
+
+    def _end(self, letter: str) -> None:
+        note = self.notes.release(letter)
         if note is not None:
             self.note_off.emit(note)
-        return note is not None
 
     def release_all(self) -> None:
-        """End every note that a computer key holds."""
+        """End every note that a computer key or the mouse holds."""
         for note in self.notes.release_all():
             self.note_off.emit(note)
 

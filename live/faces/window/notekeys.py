@@ -24,6 +24,8 @@ _CODES: Final = {
     30: "A", 17: "W", 31: "S", 18: "E", 32: "D", 33: "F", 20: "T", 34: "G", 21: "Y", 35: "H",
     22: "U", 36: "J", 37: "K", 24: "O", 38: "L", 25: "P", 39: ";", 40: "'", 44: "Z", 45: "X",
 }  # fmt: skip
+MOUSE: Final = "mouse"
+"""Stands among the letters for the button that holds a key of the picture."""
 _OTHER_PLACES: Final = frozenset({16, 19, 23, 46, 47, 48, 49, 50})  # Q R I C V B N M
 _X11_OFFSET: Final = 8  # X11 key codes are the input subsystem's plus 8 (X.Org evdev driver)
 
@@ -46,7 +48,10 @@ def place(scan_code: int, character: str, platform: str) -> str:
 
 @dataclass
 class NoteKeys:
-    """Which keys are down and what they play. Owner: the window's thread."""
+    """Which keys are down and what they play; a note that several play ends with the last.
+
+    Owner: the window's thread.
+    """
 
     base: int = BASE_NOTE
     down: dict[str, int] = field(default_factory=dict)
@@ -62,12 +67,20 @@ class NoteKeys:
         self.down[letter] = self.base + _SEMITONES[letter]
         return self.down[letter]
 
+    def hold(self, note: int) -> None:
+        """The mouse starts a note."""
+        self.down[MOUSE] = note
+
     def release(self, letter: str) -> int | None:
-        """The note to end: the one this key started, whatever the octave is now."""
-        return self.down.pop(letter, None)
+        """The note to end: the one this key (or MOUSE) started, whatever the octave is now.
+
+        None if it started none, or if another still plays it.
+        """
+        note = self.down.pop(letter, None)
+        return None if note in self.down.values() else note
 
     def release_all(self) -> tuple[int, ...]:
-        """Every note to end, when the window loses the keyboard."""
-        notes = tuple(self.down.values())
+        """Every note to end, each once, when the window loses the keyboard."""
+        notes = tuple(dict.fromkeys(self.down.values()))
         self.down.clear()
         return notes

@@ -75,8 +75,8 @@ class Window(Board):
     def _connect(self) -> None:
         self.keys.note_on.connect(lambda note: self.send(("note", "on", str(note))))
         self.keys.note_off.connect(lambda note: self.send(("note", "off", str(note))))
-        self.strip.pressed.connect(lambda note: self.send(("note", "on", str(note))))
-        self.strip.released.connect(lambda note: self.send(("note", "off", str(note))))
+        self.strip.pressed.connect(self.keys.hold)
+        self.strip.released.connect(self.keys.let_go)
         self.keys.edit_asked.connect(self.edit)
         self.keys.action_asked.connect(self.act)
         self.keys.choice_asked.connect(self.choose)

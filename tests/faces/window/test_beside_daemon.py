@@ -7,9 +7,11 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 import pytest
 
+from live.daemon.link import LinkClient
 from tests.hearing import Receiver
 from tests.jackworld import Player
 from tests.processes import Started, wait_until
@@ -78,6 +80,21 @@ def number_of(window: Started) -> str:
     return found[0]
 
 
+@contextmanager
+def typing(window: Started, *letters: str) -> Iterator[None]:
+    """Keys of the computer keyboard are down in a window."""
+    number = number_of(window)
+    time.sleep(1.0)  # it has begun to watch
+    subprocess.run(["xdotool", "windowfocus", "--sync", number], check=True)
+    for letter in letters:
+        subprocess.run(["xdotool", "keydown", letter], check=True)
+    try:
+        yield
+    finally:  # or the X server would type it into the windows of the tests that follow
+        for letter in letters:
+            subprocess.run(["xdotool", "keyup", letter], check=True)
+
+
 def test_a_held_note_shows_its_degree_and_goes_again(window: Started, pad: Player) -> None:
     """The time is measured in tests/bench/bench_window.py."""
     with ScreenWatch(number_of(window), DEGREE) as watch:
@@ -116,15 +133,32 @@ def test_the_window_ends_and_notes_flow_on(
 def test_a_window_that_is_killed_lets_go_of_the_keys_it_played(
     window: Started, running: Running, pad: Player
 ) -> None:
-    number = number_of(window)
-    time.sleep(1.0)  # it has begun to watch
-    subprocess.run(["xdotool", "windowfocus", "--sync", number], check=True)
-    subprocess.run(["xdotool", "keydown", "s"], check=True)
-    try:
+    with typing(window, "s"):
         pad.wait_for(1, timeout_s=10)
         window.send_signal(signal.SIGKILL)
         heard = pad.wait_for(2, timeout_s=10)
-    finally:  # or the X server would type it into the windows of the tests that follow
-        subprocess.run(["xdotool", "keyup", "s"], check=True)
     assert [one.data[:2] for one in heard] == [b"\x90\x3e", b"\x80\x3e"]
     assert running.status()["held"] == []
+
+
+@pytest.mark.parametrize("killed", [False, True], ids=["closed", "killed"])
+def test_the_end_of_a_window_leaves_the_keys_of_another_alone(
+    window: Started, running: Running, pad: Player, *, killed: bool
+) -> None:
+    """The other, a player on the link, holds one of the window's two notes and one of its own."""
+    with LinkClient(running.link, plays=True) as other, typing(window, "s", "d"):
+        pad.wait_for(2, timeout_s=10)
+        other.tell("note", "on", "D4")
+        other.tell("note", "on", "F4")
+        pad.wait_for(5, timeout_s=10)
+        window.send_signal(signal.SIGKILL if killed else signal.SIGTERM)
+        wait_until(lambda: not window.running, "the window's end")
+        wait_until(lambda: len(running.status()["held"]) == 2, "its keys are up", 10, 0.02)
+        assert sorted(running.status()["held"]) == [62, 65]
+        other.tell("note", "off", "D4")
+        heard = pad.wait_for(7, timeout_s=10)
+    receiver = Receiver()
+    receiver.hear(one.data for one in heard)
+    assert receiver.held == [(0, 65)]
+    assert [one.data[:2] for one in heard[5:]] == [b"\x80\x40", b"\x80\x3e"]
+    wait_until(lambda: running.status()["held"] == [], "the other's keys are up", 10, 0.02)

@@ -89,6 +89,18 @@ def test_leaving_ends_every_note() -> None:
     assert sorted(note for [note] in off) == [60, 64]
 
 
+def test_a_note_that_mouse_and_keyboard_hold_ends_with_the_last() -> None:
+    keys = KeyInput()
+    on, off = QSignalSpy(keys.note_on), QSignalSpy(keys.note_off)
+    keys.press(down(Qt.Key.Key_A, "a"))
+    keys.hold(60)
+    assert keys.release(up(Qt.Key.Key_A, "a"))
+    assert (list(on), list(off)) == ([[60], [60]], [])
+    keys.let_go()
+    keys.let_go()
+    assert list(off) == [[60]]
+
+
 def test_an_unknown_key_is_left_to_others() -> None:
     assert not KeyInput().press(down(Qt.Key.Key_Q, "q"))
     assert not KeyInput().press(down(Qt.Key.Key_Tab, "\t"))
