@@ -41,6 +41,7 @@ if __package__:
 
 _NS_PER_S = 1_000_000_000
 _REPLY_LIMIT_S = 20.0
+_STANDSTILL_S = 8.0  # a server stands still for 5 s when a client is killed; later it is dead
 
 
 class Heard(NamedTuple):
@@ -58,7 +59,7 @@ def server_env(server: str | None) -> dict[str, str]:
 
 def ports(server: str | None = None) -> list[str]:
     """Full names of all ports, ours and the system's."""
-    ended = run(["jack_lsp"], timeout_s=10, env=server_env(server))
+    ended = run(["jack_lsp"], timeout_s=30, env=server_env(server))
     if ended.status != 0:
         raise AssertionError(f"jack_lsp: {ended.err}")
     return ended.out.splitlines()
@@ -66,7 +67,7 @@ def ports(server: str | None = None) -> list[str]:
 
 def connections(server: str | None = None) -> set[tuple[str, str]]:
     """Pairs of joined ports, each pair in both orders."""
-    ended = run(["jack_lsp", "-c"], timeout_s=10, env=server_env(server))
+    ended = run(["jack_lsp", "-c"], timeout_s=30, env=server_env(server))
     pairs, current = set(), ""
     for line in ended.out.splitlines():
         if line.startswith("   "):
@@ -88,14 +89,14 @@ def disconnect(source: str, sink: str, server: str | None = None) -> None:
 
 def _patch(program: str, source: str, sink: str, server: str | None) -> None:
     for _ in range(3):
-        ended = run([program, source, sink], timeout_s=10, env=server_env(server))
+        ended = run([program, source, sink], timeout_s=30, env=server_env(server))
         if "cannot start thread" not in ended.err:  # a machine short of memory for a moment
             break
     if ended.status != 0:
         raise AssertionError(f"{program} '{source}' '{sink}': {ended.err or ended.out}")
 
 
-def wait_for_port(name: str, timeout_s: float = 10.0, server: str | None = None) -> None:
+def wait_for_port(name: str, timeout_s: float = 30.0, server: str | None = None) -> None:
     """Wait until a port of this full name exists."""
     wait_until(lambda: name in ports(server), f"port {name!r}", timeout_s, step_s=0.05)
 
@@ -131,7 +132,7 @@ class JackServer:
         """Start it and wait until it answers; a server that was killed can start again."""
         self.close()
         self._started = Started(self.command, limit_s=600)
-        ended = run(["jack_wait", "-s", self.name, "-w", "-t", "10"], timeout_s=15)
+        ended = run(["jack_wait", "-s", self.name, "-w", "-t", "30"], timeout_s=35)
         if ended.status != 0 or not self._started.running:
             raise AssertionError(f"jackd '{self.name}' did not answer: {self._started.err}")
 
@@ -243,7 +244,7 @@ class Player:
         every = [Heard(at, name, bytes.fromhex(data)) for at, name, data in self._ask("heard")]
         return [one for one in every if port in ("", one.port)]
 
-    def wait_for(self, count: int, timeout_s: float = 15.0, port: str = "") -> list[Heard]:
+    def wait_for(self, count: int, timeout_s: float = 30.0, port: str = "") -> list[Heard]:
         """Wait until at least `count` events were heard; returns all; fails the test otherwise."""
         end_s = time.monotonic() + timeout_s
         while len(heard := self.heard(port)) < count:
@@ -252,17 +253,27 @@ class Player:
             time.sleep(0.005)
         return heard
 
-    def wait_for_quiet(self, quiet_s: float = 0.2, timeout_s: float = 10.0) -> list[Heard]:
-        """Wait until nothing was heard for `quiet_s`; returns all."""
+    def wait_for_quiet(self, quiet_s: float = 0.2, timeout_s: float = 30.0) -> list[Heard]:
+        """Wait until nothing was heard for `quiet_s`; returns all.
+
+        A server that stands still on a busy machine is not quiet: its own time must go on too.
+        """
         end_s = time.monotonic() + timeout_s
-        heard, since_s = self.heard(), time.monotonic()
-        while time.monotonic() - since_s < quiet_s:
+        heard, since_s, since_server_s = self.heard(), time.monotonic(), self._server_s()
+        while True:
+            quiet_for_s = time.monotonic() - since_s
+            went_on = self._server_s() - since_server_s >= quiet_s or quiet_for_s > _STANDSTILL_S
+            if quiet_for_s >= quiet_s and went_on:
+                return heard
             if time.monotonic() > end_s:
                 raise AssertionError(f"still not quiet after {timeout_s:g} s")
             time.sleep(0.01)
             if len(now := self.heard()) != len(heard):
-                heard, since_s = now, time.monotonic()
-        return heard
+                heard, since_s, since_server_s = now, time.monotonic(), self._server_s()
+
+    def _server_s(self) -> float:
+        """The server's own time, in seconds from anywhere."""
+        return float(self._ask("server_s"))
 
     def forget(self) -> None:
         """Drop what was heard and sent so far."""
@@ -376,6 +387,7 @@ class _Client:
             "heard": self.heard,
             "sent": self.sent,
             "lost": self.lost,
+            "server_s": self.period[0] / self.rate_hz,
         }
         return replies.get(what)
 

@@ -147,7 +147,7 @@ def run(
 
 
 def wait_until(
-    happened: Callable[[], object], what: str, timeout_s: float = 15.0, step_s: float = 0.005
+    happened: Callable[[], object], what: str, timeout_s: float = 30.0, step_s: float = 0.005
 ) -> None:
     """Wait for something another process does; fails the test after `timeout_s`.
 

@@ -103,7 +103,7 @@ class Running:
         """What `tell status` says."""
         return self.tell("status")
 
-    def wait_for(self, name: str, value: object, timeout_s: float = 15.0) -> None:
+    def wait_for(self, name: str, value: object, timeout_s: float = 30.0) -> None:
         """Wait until a field of the status has a value."""
         wait_until(lambda: self.status()[name] == value, f"{name} = {value!r}", timeout_s, 0.02)
 

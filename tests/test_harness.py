@@ -70,7 +70,7 @@ def test_a_killed_player_takes_its_ports_along(other_jack):
         goes.connect(goes.port("out"), stays.port("in"))
         assert (goes.port("out"), stays.port("in")) in connections(loose)
         goes.kill()
-        wait_until(lambda: goes.port("out") not in ports(loose), "the end of the ports", 2)
+        wait_until(lambda: goes.port("out") not in ports(loose), "the end of the ports")
         assert stays.port("in") in ports(loose)
 
 

@@ -48,7 +48,9 @@ def flood(messages: int, running: Running, bare: tuple[str, str]) -> tuple[dict[
         assert player.stdout.readline() == "ready\n"
         wait_for_port("flood:in")
         inputs = running.status
-        wait_until(lambda: {p["state"] for p in inputs()["inputs"]} == {"open"}, "inputs", 20, 0.2)
+        wait_until(
+            lambda: {p["state"] for p in inputs()["inputs"]} == {"open"}, "inputs", step_s=0.2
+        )
         connect(f"flood:{OUTS[0]}", KEYS_IN)
         connect(THROUGH, "flood:in")
         with Player("baseline", outs=()) as ear:

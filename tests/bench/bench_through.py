@@ -73,7 +73,7 @@ def forwarder() -> Iterator[tuple[str, str]]:
             found[:] = [name for name in ports() if bare.CLIENT in name]
             return len(found) == 2
 
-        wait_until(both, "the forwarder's ports", 10, 0.2)
+        wait_until(both, "the forwarder's ports", step_s=0.2)
         yield (
             next(name for name in found if name.endswith(bare.IN_PORT)),
             next(name for name in found if name.endswith(bare.OUT_PORT)),

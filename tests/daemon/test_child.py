@@ -58,9 +58,9 @@ def test_frames_go_down_and_up_and_its_end_is_told(start: Callable[..., Child]) 
     post = Post()
     child = start(post)
     assert child.send({"a": 1})
-    assert post.frames.get(timeout=5) == ("echo", {"a": 1})
+    assert post.frames.get(timeout=30) == ("echo", {"a": 1})
     child.end(5.0)
-    assert post.frames.get(timeout=5) is None
+    assert post.frames.get(timeout=30) is None
     assert not child.is_running
     assert not child.send("more")
 
@@ -71,7 +71,7 @@ def test_a_terminals_interrupt_does_not_reach_it(start: Callable[..., Child]) ->
     for _ in range(20):
         os.kill(child.pid, signal.SIGINT)
     child.send("one")
-    assert post.frames.get(timeout=10) == ("echo", "one")
+    assert post.frames.get(timeout=30) == ("echo", "one")
     assert child.is_running
     assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
@@ -82,7 +82,7 @@ def test_one_that_does_not_end_is_killed(start: Callable[..., Child]) -> None:
     child.send("hang")
     child.end(0.2)
     assert not child.is_running
-    assert post.frames.get(timeout=5) is None
+    assert post.frames.get(timeout=30) is None
 
 
 def test_sending_to_a_killed_one_fails_quietly(start: Callable[..., Child]) -> None:

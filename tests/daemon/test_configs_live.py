@@ -120,12 +120,12 @@ def lights_show_the_key(running: Running, pad: Player) -> None:
     def shown() -> dict[int, int]:
         return {one.data[1]: one.data[2] for one in pad.heard("lights")}
 
-    wait_until(lambda: len(shown()) == 64, "64 pads", 10, 0.05)
+    wait_until(lambda: len(shown()) == 64, "64 pads", step_s=0.05)
     assert [shown()[light] for light in range(60, 68)] == [100, 40, 100, 40, 100, 40, 60, 100]
     pad.send(b"\x90\x3d\x50")
-    wait_until(lambda: shown()[61] == 120, "the light of what sounds", 10, 0.05)
+    wait_until(lambda: shown()[61] == 120, "the light of what sounds", step_s=0.05)
     pad.send(b"\x80\x3d\x40")
-    wait_until(lambda: shown()[61] == 40, "its end", 10, 0.05)
+    wait_until(lambda: shown()[61] == 40, "its end", step_s=0.05)
 
 
 def the_drill_asks_in_its_key(running: Running, pad: Player) -> None:
@@ -135,11 +135,13 @@ def the_drill_asks_in_its_key(running: Running, pad: Player) -> None:
     assert key.contains(right)
     pad.send(bytes((0x90, 60 + right, 80)))
     pad.send(bytes((0x80, 60 + right, 64)))
-    wait_until(lambda: running.status()["drill"]["outcome"] == "right", "the judgement", 10, 0.05)
+    wait_until(
+        lambda: running.status()["drill"]["outcome"] == "right", "the judgement", step_s=0.05
+    )
 
 
 def the_ferry_sails(running: Running, pad: Player) -> None:
-    running.wait_for("key", "F major", 10)  # on the next bar line
+    running.wait_for("key", "F major")  # on the next bar line
     status = running.status()
     assert (status["playing"], status["tempo"]) == (True, 168.0)
 

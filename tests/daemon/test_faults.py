@@ -50,7 +50,7 @@ def insist(pad: Player, data: bytes, reached: Callable[[], object]) -> None:
         pad.send(data)
         return reached()
 
-    wait_until(sent, f"{data.hex()} to come in", 8, 0.2)
+    wait_until(sent, f"{data.hex()} to come in", step_s=0.2)
 
 
 def test_a_killed_engine_comes_back_and_what_sounded_is_released(loose: Running) -> None:
@@ -61,8 +61,8 @@ def test_a_killed_engine_comes_back_and_what_sounded_is_released(loose: Running)
         insist(pad, b"\xb0\x40\x7f", lambda: b"\xb0\x40\x7f" in sent_through(loose))
         first = child_of(loose, "engine_process")
         os.kill(first, signal.SIGKILL)
-        wait_until(lambda: child_is_new(loose, first), "a new engine", 5)
-        wait_until(lambda: open_outputs(loose) == 2, "open ports", 8)
+        wait_until(lambda: child_is_new(loose, first), "a new engine")
+        wait_until(lambda: open_outputs(loose) == 2, "open ports")
         # Names are the same; what was connected has to be connected again.
         pad.connect(pad.port("out"), KEYS_IN)
         insist(pad, b"\x90\x41\x50", lambda: loose.status()["sounding"] == [65])
@@ -82,8 +82,8 @@ def test_an_engine_that_hangs_is_replaced_within_seconds(loose: Running) -> None
     """A stopped process stands for a MIDI service that holds the interpreter's lock."""
     first = child_of(loose, "engine_process")
     os.kill(first, signal.SIGSTOP)
-    wait_until(lambda: child_is_new(loose, first), "a new engine", 5)
-    wait_until(lambda: open_outputs(loose) == 2, "open ports", 8)
+    wait_until(lambda: child_is_new(loose, first), "a new engine")
+    wait_until(lambda: open_outputs(loose) == 2, "open ports")
     assert "hung" in loose.process.err
     assert "started again" in loose.status()["notice"]
 
@@ -112,7 +112,6 @@ def test_a_killed_composer_comes_back_and_notes_flow_meanwhile(running: Running)
                 not in ([], [str(first)])
             ),
             "a new composer",
-            8,
         )
 
 
@@ -127,13 +126,13 @@ def test_a_killed_supervisor_takes_the_engine_with_it_and_nothing_sounds_on(
         pad.wait_for(3)
         engine = child_of(running, "engine_process")
         # What is in the journal's hands for 0.1 s is kept.
-        wait_until(lambda: [t.notes for t in list_takes(running.journal)] == [3], "the take", 5)
+        wait_until(lambda: [t.notes for t in list_takes(running.journal)] == [3], "the take")
         running.process.send_signal(signal.SIGKILL)
         receiver = Receiver()
         receiver.hear(one.data for one in pad.wait_for(6))
         assert len(receiver.ons) == 3
         assert receiver.held == []
-        wait_until(lambda: not Path(f"/proc/{engine}").exists(), "the engine's end", 8)
+        wait_until(lambda: not Path(f"/proc/{engine}").exists(), "the engine's end")
     # The next daemon takes over what the dead one left behind, and offers the take.
     running.process.close()
     running.start()
@@ -177,8 +176,8 @@ def test_without_a_midi_service_it_runs_and_says_so(tmp_path: Path) -> None:
         one.command("headless", "--config", str(one.config)), limit_s=60, env=one.env
     )
     try:
-        wait_until(one.answers, "the link", 10, 0.05)
-        wait_until(lambda: one.status()["inputs"], "news of the ports", 8, 0.05)
+        wait_until(one.answers, "the link", step_s=0.05)
+        wait_until(lambda: one.status()["inputs"], "news of the ports", step_s=0.05)
         [port] = one.status()["inputs"]
         assert port["state"] == "no MIDI service"
         assert "jack" in port["reason"].lower()
@@ -197,11 +196,11 @@ def test_an_unknown_port_is_waited_for_and_used_when_it_comes(
         assert (waiting["name"], waiting["state"]) == ("grand", "waiting")
         with Player("grand", ins=("through",)) as pad:
             pad.connect(THROUGH, pad.port("through"))
-            wait_until(lambda: running.status()["inputs"][-1]["state"] == "open", "it", 5, 0.05)
+            wait_until(lambda: running.status()["inputs"][-1]["state"] == "open", "it", step_s=0.05)
             pad.send(b"\x90\x3e\x50")
             pad.wait_for(1)
         # It goes with the note still down: the note is released.
-        wait_until(lambda: running.status()["sounding"] == [], "the release", 5, 0.05)
+        wait_until(lambda: running.status()["sounding"] == [], "the release", step_s=0.05)
         assert running.status()["inputs"][-1]["state"] == "waiting"
 
 
@@ -223,12 +222,12 @@ def test_a_midi_service_that_dies_and_comes_back_gets_its_ports_back(
     server = other_jack(in_step=False)
     with Running(tmp_path, SETTINGS, server.env) as running:
         running.tell("note", "on", "D4")
-        wait_until(lambda: "undersong link" in "".join(ports(server.name)), "the watch", 5, 0.2)
+        wait_until(lambda: "undersong link" in "".join(ports(server.name)), "the watch", step_s=0.2)
         server.kill()
-        wait_until(lambda: "MIDI service" in inputs_of(running), "the news", 15, 0.1)
+        wait_until(lambda: "MIDI service" in inputs_of(running), "the news", step_s=0.1)
         assert running.status()["ok"]
         server.start()
-        wait_until(lambda: open_outputs(running) == 2, "open ports", 10, 0.1)
+        wait_until(lambda: open_outputs(running) == 2, "open ports", step_s=0.1)
         assert set(ports(server.name)) >= {KEYS_IN, THROUGH, ANSWER}
 
 
@@ -238,7 +237,7 @@ def inputs_of(running: Running) -> str:
 
 def test_quit_ends_it_and_the_ports_are_gone(running: Running) -> None:
     running.tell("quit")
-    assert running.process.wait(8).status == 0
+    assert running.process.wait(20).status == 0
     assert not running.link.exists()
     listed = subprocess.run(["jack_lsp"], capture_output=True, text=True, check=True).stdout
     assert "undersong" not in listed

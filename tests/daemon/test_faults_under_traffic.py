@@ -66,7 +66,7 @@ def test_a_flood_on_four_inputs_loses_doubles_and_reorders_nothing(
                 script = [(4 * n / PER_SECOND, data) for n, data in enumerate(messages)]
                 pad.play(script, out, start_in_s=0.3)
             pad.wait_until_sent()
-            heard = [one.data for one in pad.wait_for(FLOOD, 20)]
+            heard = [one.data for one in pad.wait_for(FLOOD)]
             assert running.status()["lost"] == 0, running.process.err
     for channel, messages in enumerate(sent.values()):
         assert [data for data in heard if data[0] & 0x0F == channel] == messages
@@ -84,7 +84,7 @@ def test_a_keyboard_that_goes_in_mid_flood_leaves_no_note_and_no_pedal(
         grand = Player("grand", server=server.name)
         with Running(tmp_path, settings, server.env) as running:
             desk.connect(THROUGH, desk.port("through"))
-            wait_until(lambda: running.status()["inputs"][-1]["state"] == "open", "it", 5, 0.05)
+            wait_until(lambda: running.status()["inputs"][-1]["state"] == "open", "it", step_s=0.05)
             for data in (b"\x90\x3e\x50", b"\x90\x41\x50", b"\xb0\x40\x7f"):
                 grand.send(data)
             running.wait_for("held", [62, 65])
@@ -128,7 +128,7 @@ def test_a_killed_sound_process_comes_back_and_notes_flow_meanwhile(
         os.kill(first, signal.SIGKILL)
         before = len(pad.heard())
         wait_until(lambda: len(pad.heard()) > before + 40, "messages without sound")
-        wait_until(lambda: children(running, "sound_process") not in ([], [first]), "another", 8)
+        wait_until(lambda: children(running, "sound_process") not in ([], [first]), "another")
         pad.wait_until_sent()
         assert children(running, "engine_process") == [engine]
     assert len(taken(running, "in")) > before
@@ -184,19 +184,19 @@ def test_a_daemon_that_was_suspended_goes_on_and_plays_no_burst(
         pad.connect(ANSWER, pad.port("answer"))
         for data in (b"\x90\x3e\x50", b"\x80\x3e\x40", b"\x90\x45\x50", b"\x80\x45\x40"):
             pad.send(data)
-        pad.wait_for(5, 10)
+        pad.wait_for(5)
         os.killpg(running.process.pid, signal.SIGSTOP)
         before = pad.heard()
         time.sleep(STILL_S)
         os.killpg(running.process.pid, signal.SIGCONT)
-        wait_until(lambda: len(pad.heard()) > len(before), "the first note after it", 5)
+        wait_until(lambda: len(pad.heard()) > len(before), "the first note after it")
         at_ns = pad.heard()[len(before)].at_ns
         burst = [one for one in pad.heard()[len(before) :] if one.at_ns < at_ns + 50_000_000]
         # At 172 BPM a beat lasts 0.35 s: only what was due within the last one is still played.
         assert sum(one.data[0] & 0xF0 == 0x90 for one in burst) <= 4
         running.tell("stop")
         heard = len(pad.wait_for_quiet())
-        wait_until(lambda: len(taken(running, "out", "answer")) >= heard, "the journal", 8, 0.2)
+        wait_until(lambda: len(taken(running, "out", "answer")) >= heard, "the journal", step_s=0.2)
         receiver = Receiver()
         receiver.hear(taken(running, "out", "answer"))
         assert (receiver.held, receiver.doubled_ons) == ([], 0)

@@ -100,7 +100,7 @@ def test_of_two_masters_on_one_port_one_is_followed_and_named(
         other.connect(other.port("clock"), CLOCK_IN)
         daw.play([(0.0, b"\xfa"), *pulses(400, 0.05)], port="clock")
         other.play([(index / 40, b"\xf8") for index in range(200)], port="clock", start_in_s=1.0)
-        wait_until(lambda: "two clocks" in running.status()["notice"], "the notice", 10, 0.05)
+        wait_until(lambda: "two clocks" in running.status()["notice"], "the notice", step_s=0.05)
         status = running.status()
         daw.wait_until_sent()
     named = float(status["notice"].split("the one at ")[1].split(" BPM")[0])

@@ -33,7 +33,7 @@ def heard(drums: Player) -> list[bytes]:
 
 
 def wait_for(drums: Player, data: bytes, count: int = 1) -> list[bytes]:
-    wait_until(lambda: heard(drums).count(data) >= count, f"{count} x {data.hex()}", 10, 0.05)
+    wait_until(lambda: heard(drums).count(data) >= count, f"{count} x {data.hex()}", step_s=0.05)
     return heard(drums)
 
 
@@ -41,7 +41,7 @@ def test_start_stop_and_continue_reach_a_receiver_in_order(running: Running, dru
     wait_for(drums, PULSE, 24)  # it runs while we stand still
     running.tell("start")
     wait_for(drums, START)
-    wait_until(lambda: running.status()["bar"] >= 2, "bar 2", 10, 0.05)
+    wait_until(lambda: running.status()["bar"] >= 2, "bar 2", step_s=0.05)
     running.tell("stop")
     sent = wait_for(drums, STOP)
     during = sent[sent.index(START) + 1 : sent.index(STOP)]
@@ -74,9 +74,9 @@ def test_our_clock_plugged_into_our_own_input_is_not_followed(
     running: Running, drums: Player
 ) -> None:
     drums.connect(CLOCK_OUT, CLOCK_IN)
-    wait_until(lambda: "comes back" in running.status()["notice"], "the notice", 10, 0.05)
+    wait_until(lambda: "comes back" in running.status()["notice"], "the notice", step_s=0.05)
     running.tell("start")
-    wait_until(lambda: running.status()["bar"] >= 2, "bar 2", 10, 0.05)
+    wait_until(lambda: running.status()["bar"] >= 2, "bar 2", step_s=0.05)
     status = running.status()
     assert (status["clock"], status["tempo"], status["playing"]) == ("internal", 240.0, True)
     assert heard(drums).count(START) == 1
@@ -86,7 +86,7 @@ def test_taps_set_the_tempo(running: Running) -> None:
     assert running.tell("tap")["taps"] == 1
     began_s = time.monotonic()
     assert running.status()["tempo"] == 240.0
-    wait_until(lambda: time.monotonic() - began_s > 0.4, "the next beat", 5, 0.01)
+    wait_until(lambda: time.monotonic() - began_s > 0.4, "the next beat", step_s=0.01)
     reply = running.tell("tap")
     assert reply["taps"] == 2
     assert 20 <= reply["tempo"] <= 150  # a gap of 0.4 s or more

@@ -135,7 +135,7 @@ def test_a_signal_while_ten_notes_are_held_leaves_none(
     pad.play([(0.0, bytes((0x90, note, 80))) for note in range(48, 58)])
     pad.wait_for(10, port="through")
     running.process.send_signal(number)
-    ended = running.process.wait(5)
+    ended = running.process.wait(20)
     assert ended.status == 0
     receiver = Receiver()
     receiver.hear(messages(pad, "through"))
@@ -183,7 +183,7 @@ def take_records(running: Running) -> list[Record]:
         found[:] = read_take(running.journal, list_takes(running.journal)[-1].id).records
         return any(record.kind == "stop" for record in found)
 
-    wait_until(are_kept, "the journal", 5, 0.05)
+    wait_until(are_kept, "the journal", step_s=0.05)
     return found
 
 

@@ -104,7 +104,7 @@ def playing_an_answer(running: Running, pad: Player) -> None:
     running.tell("start")
     pad.play([(0.1 + index * 0.2, bytes((0x90, 62 + 3 * index, 90))) for index in range(3)])
     pad.play([(0.2 + index * 0.2, bytes((0x80, 62 + 3 * index, 64))) for index in range(3)])
-    wait_until(lambda: len(pad.heard("answer")) > 2, "the answer", 10, 0.01)
+    wait_until(lambda: len(pad.heard("answer")) > 2, "the answer", step_s=0.01)
 
 
 def test_an_answer_that_plays_goes_on(running: Running, pad: Player) -> None:
@@ -115,7 +115,7 @@ def test_an_answer_that_plays_goes_on(running: Running, pad: Player) -> None:
     assert set(reply["changed"]) == {"zone", "lights.tonic", "window.theme"}
     after = running.status()
     assert (after["answer_state"], after["answer"]) == ("playing", before["answer"])
-    running.wait_for("phrase", "call", 8)
+    running.wait_for("phrase", "call")
     receiver = Receiver()
     receiver.hear(one.data for one in pad.heard("answer"))
     assert receiver.ons == [note["pitch"] for note in before["answer"]]

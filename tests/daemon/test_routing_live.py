@@ -98,7 +98,7 @@ class Studio:
             who.send(data)
             return reached()
 
-        wait_until(sent, f"{data.hex()} to arrive", 8, 0.2)
+        wait_until(sent, f"{data.hex()} to arrive", step_s=0.2)
 
     def strike(self, who: Player, note: int, *places: tuple[Player, str, bytes]) -> None:
         """Hold a note; it arrives at each of the places as given there."""
@@ -166,10 +166,10 @@ def test_nothing_is_crossed_and_a_lost_keyboard_leaves_nothing_sounding(studio: 
 
     studio.grand.kill()
     wait_until(
-        lambda: studio.running.status()["sounding"] == [36, 36, 50], "the grand's end", 12, 0.1
+        lambda: studio.running.status()["sounding"] == [36, 36, 50], "the grand's end", step_s=0.1
     )
     # The server may have dropped some of it on its way, so the journal is asked what was sent.
-    wait_until(lambda: b"\xb1\x40\x00" in sent(studio, "low"), "the journal", 8, 0.2)
+    wait_until(lambda: b"\xb1\x40\x00" in sent(studio, "low"), "the journal", step_s=0.2)
     assert sounding(sent(studio, "low")) == []
     assert sounding(sent(studio, "through")) == [(9, 36)]
     assert sounding(sent(studio, "synth:in")) == [(0, 50), (4, 36)]
@@ -196,7 +196,7 @@ def kill_engine(studio: Studio) -> set[bytes]:
     first = child_of(studio.running, "engine_process")
     studio.synth.forget()
     os.kill(first, signal.SIGKILL)
-    wait_until(lambda: child_is_new(studio.running, first), "a new engine", 10)
+    wait_until(lambda: child_is_new(studio.running, first), "a new engine")
     wait_until(lambda: "synth:in" in open_outputs(studio), "its ports", 25, 0.05)
     end_s = time.monotonic() + 6
     while time.monotonic() < end_s and not set(studio.heard(studio.synth, "in")) >= RELEASED:

@@ -65,7 +65,7 @@ def sounded(daw: Player, pressed: int) -> int:
     """The note that comes out for a key played now."""
     daw.forget()
     daw.play(note(pressed), port="keys")
-    wait_until(lambda: len(daw.heard("through")) >= 2, "the note and its end", 5, 0.02)
+    wait_until(lambda: len(daw.heard("through")) >= 2, "the note and its end", step_s=0.02)
     first, last = daw.heard("through")[:2]
     assert (first.data[0], last.data[0], first.data[1]) == (0x90, 0x80, last.data[1])
     return first.data[1]
@@ -86,7 +86,7 @@ def wrong_in_five_bars(daw: Player) -> list[tuple[int, int, float]]:
         keys += note(65, 0.2 + lead_in_s + (sixteenth + 0.5) * 6 * PULSE_S)
     daw.play(keys, port="keys", start_in_s=0.0)
     daw.wait_until_sent()
-    wait_until(lambda: len(ons(daw)) >= 5 * 16, "every note", 5, 0.05)
+    wait_until(lambda: len(ons(daw)) >= 5 * 16, "every note", step_s=0.05)
     lines_ns = [one.at_ns for one in daw.sent() if one.data == b"\xf8"][24::96]
     struck_ns = [one.at_ns for one in daw.sent() if one.data[0] == 0x90]
     wrong = []
@@ -148,7 +148,7 @@ def test_a_learned_cue_changes_the_key_and_survives_a_restart(
 ) -> None:
     running.tell("learn", "key", "F#", "minor")
     daw.play(note(24), port="keys")
-    wait_until(lambda: "note C1" in running.status()["notice"], "it is learned", 5, 0.02)
+    wait_until(lambda: "note C1" in running.status()["notice"], "it is learned", step_s=0.02)
     assert running.status()["key"] == "D minor"
     assert daw.heard("through") == []
     daw.play(note(24), port="keys")
@@ -171,7 +171,7 @@ def test_the_key_one_wants_is_pressed_and_the_window_and_the_settings_know_it(
 ) -> None:
     daw.play([*note(12 + 7), *note(64, 0.005)], port="keys")  # G, and a note 5 ms later
     running.wait_for("key", "G minor")
-    wait_until(lambda: len(daw.heard("through")) >= 2, "the note and its end", 5, 0.02)
+    wait_until(lambda: len(daw.heard("through")) >= 2, "the note and its end", step_s=0.02)
     assert [pitch for _, pitch in ons(daw)] == [63]
     running.tell("snap", "up")  # the settings as they stand hold the key that was pressed
     assert running.status()["key"] == "G minor"

@@ -302,6 +302,6 @@ def test_a_server_that_stands_still_for_seconds_leaves_no_burst(start, other_jac
     time.sleep(1.0)
     server.send_signal(signal.SIGCONT)
     # A busy machine may count them in two goes; none of them may sound.
-    wait_until(lambda: running.next("tally")[1]["stale"] == 40, "40 stale notes", 10)
+    wait_until(lambda: running.next("tally")[1]["stale"] == 40, "40 stale notes")
     running.tell("quit")
     assert running.end()[0] == 0

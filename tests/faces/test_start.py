@@ -148,7 +148,7 @@ def test_a_real_daemon_from_the_command_line(cli, home, start_command, jack_serv
         status = cli("tell", "status", "--json").json
         return (status["key"], status["tempo"], status["snap"]) == ("F# dorian", 168.0, "nearest")
 
-    wait_until(changed, "the changes to show", 2)
+    wait_until(changed, "the changes to show")
     assert "F♯ dorian" in cli("tell", "status").out
     ports = cli("ports", "--json").json
     assert {row["role"] for row in ports["inputs"]} >= {"keys in", "clock in"}
@@ -157,10 +157,10 @@ def test_a_real_daemon_from_the_command_line(cli, home, start_command, jack_serv
     assert second.code == 1
     assert second.err.count("\n") == 1
     assert cli("tell", "start").code == 0
-    wait_until(lambda: cli("tell", "status", "--json").json["playing"], "the start to show", 2)
+    wait_until(lambda: cli("tell", "status", "--json").json["playing"], "the start to show")
     assert cli("tell", "panic").code == 0
     assert cli("tell", "stop").code == 0
-    wait_until(lambda: cli("takes", "list", "--json").json["takes"], "the take", 5, step_s=0.1)
+    wait_until(lambda: cli("takes", "list", "--json").json["takes"], "the take", step_s=0.1)
     assert cli("tell", "quit").code == 0
     assert daemon.wait(20).status == 0
     assert cli("tell", "status").code == 1
@@ -170,7 +170,7 @@ def test_a_real_daemon_from_the_command_line(cli, home, start_command, jack_serv
 def test_ctrl_c_ends_the_daemon_cleanly(cli, home, start_command, jack_server):
     command = [sys.executable, "-m", "live", "headless"]
     daemon = start_command(command, env=dict(os.environ), cwd=str(ROOT))
-    wait_until(lambda: cli("tell", "status").code == 0, "the daemon", 20, step_s=0.2)
+    wait_until(lambda: cli("tell", "status").code == 0, "the daemon", step_s=0.2)
     daemon.send_signal(signal.SIGINT)
     ended = daemon.wait(20)
     assert ended.status == 0

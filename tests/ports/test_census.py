@@ -141,9 +141,9 @@ def test_a_real_server_alive_standing_still_dead_and_started_anew(
         assert answered(waiting) == ALIVE
         server.kill()
         dead = of(pad.port("in"))
-        wait_until(lambda: dead.gone(next(clock)), "its death", 10, 0.02)
+        wait_until(lambda: dead.gone(next(clock)), "its death", step_s=0.02)
         server.start()
         anew = of(pad.port("in"))
-        wait_until(lambda: anew.gone(next(clock)), "that it is another", 10, 0.02)
+        wait_until(lambda: anew.gone(next(clock)), "that it is another", step_s=0.02)
         for one in every:
             one.close()

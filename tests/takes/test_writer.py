@@ -66,7 +66,7 @@ def test_what_is_put_is_written_in_order(path):
 def test_it_writes_without_being_asked(path):
     with writing(path) as writer:
         writer.put([on(1)])
-        wait_until(lambda: list_takes(path), "the take", 20)
+        wait_until(lambda: list_takes(path), "the take")
 
 
 def test_the_anchor_is_that_of_the_clocks(path):
@@ -100,7 +100,7 @@ def test_while_locked_records_wait_and_nobody_else_does(path):
             assert not writer.flush()
             assert "another program is writing" in writer.error
             writer.put(SONG)
-        wait_until(lambda: not writer.error, "another try", 20)  # it tries again by itself
+        wait_until(lambda: not writer.error, "another try")  # it tries again by itself
         assert writer.flush()
         assert written(path) == [*records, *SONG]
         assert writer.lost == 0
@@ -163,7 +163,7 @@ def test_a_full_disk_loses_nothing_once_there_is_room(path, monkeypatch):
 def test_trouble_shows_before_the_first_note(path):
     path.mkdir()
     with writing(path) as writer:
-        wait_until(lambda: writer.error, "the error", 20)
+        wait_until(lambda: writer.error, "the error")
         assert "cannot be opened" in writer.error
         path.rmdir()
         writer.put(SONG)
@@ -238,7 +238,7 @@ def test_a_damaged_journal_that_cannot_be_put_aside_is_tried_again(path, monkeyp
     path.write_bytes(b"not a database at all " * 300)
     with writing(path) as writer:
         writer.put(SONG)
-        wait_until(lambda: writer.notice, "the notice", 20)
+        wait_until(lambda: writer.notice, "the notice")
         assert writer.flush()
     assert written(path) == SONG
 

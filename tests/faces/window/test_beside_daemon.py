@@ -76,7 +76,7 @@ def number_of(window: Started) -> str:
         found[:] = ended.stdout.split()
         return bool(found)
 
-    wait_until(search, "the window", 15.0, 0.05)
+    wait_until(search, "the window", step_s=0.05)
     return found[0]
 
 
@@ -134,9 +134,9 @@ def test_a_window_that_is_killed_lets_go_of_the_keys_it_played(
     window: Started, running: Running, pad: Player
 ) -> None:
     with typing(window, "s"):
-        pad.wait_for(1, timeout_s=10)
+        pad.wait_for(1)
         window.send_signal(signal.SIGKILL)
-        heard = pad.wait_for(2, timeout_s=10)
+        heard = pad.wait_for(2)
     assert [one.data[:2] for one in heard] == [b"\x90\x3e", b"\x80\x3e"]
     assert running.status()["held"] == []
 
@@ -147,13 +147,13 @@ def test_the_end_of_a_window_leaves_the_keys_of_another_alone(
 ) -> None:
     """The other, a player on the link, holds one of the window's two notes and one of its own."""
     with LinkClient(running.link, plays=True) as other, typing(window, "s", "d"):
-        pad.wait_for(2, timeout_s=10)
+        pad.wait_for(2)
         other.tell("note", "on", "D4")
         other.tell("note", "on", "F4")
         pad.wait_for(5, timeout_s=10)
         window.send_signal(signal.SIGKILL if killed else signal.SIGTERM)
         wait_until(lambda: not window.running, "the window's end")
-        wait_until(lambda: len(running.status()["held"]) == 2, "its keys are up", 10, 0.02)
+        wait_until(lambda: len(running.status()["held"]) == 2, "its keys are up", step_s=0.02)
         assert sorted(running.status()["held"]) == [62, 65]
         other.tell("note", "off", "D4")
         heard = pad.wait_for(7, timeout_s=10)
@@ -161,4 +161,4 @@ def test_the_end_of_a_window_leaves_the_keys_of_another_alone(
     receiver.hear(one.data for one in heard)
     assert receiver.held == [(0, 65)]
     assert [one.data[:2] for one in heard[5:]] == [b"\x80\x40", b"\x80\x3e"]
-    wait_until(lambda: running.status()["held"] == [], "the other's keys are up", 10, 0.02)
+    wait_until(lambda: running.status()["held"] == [], "the other's keys are up", step_s=0.02)

@@ -73,7 +73,7 @@ class Shown:
             assert self.process.running, self.process.err
             return bool(found)
 
-        wait_until(search, "the window", 15.0, 0.05)
+        wait_until(search, "the window", step_s=0.05)
         return found[0]
 
     def tool(self, *command: str, check: bool = True) -> str:
@@ -245,11 +245,11 @@ def strip_tones(shown: Shown, folder: Path) -> set[str]:
 
 def test_the_daemon_may_go_and_come_back(shown: Shown, daemon: Daemon, tmp_path: Path) -> None:
     daemon.server.close()
-    wait_until(lambda: DARK.answer not in shown.tones(tmp_path), "the picture of no daemon", 10)
+    wait_until(lambda: DARK.answer not in shown.tones(tmp_path), "the picture of no daemon")
     assert shown.process.running
     again = Daemon(daemon.path)
     try:
-        wait_until(lambda: again.server.watchers == 1, "the window to come back", 10)
+        wait_until(lambda: again.server.watchers == 1, "the window to come back")
         again.publish(snapshot_named("answer"))
         wait_until(lambda: DARK.answer in shown.tones(tmp_path), "the answer again")
     finally:
@@ -383,7 +383,7 @@ def test_the_window_ends_with_its_display_and_the_link_goes_on(
 ) -> None:
     shown = open_window(display=small_screen[1])
     small_screen[0].kill()
-    wait_until(lambda: not shown.process.running, "the window to end", 10)
+    wait_until(lambda: not shown.process.running, "the window to end")
     assert daemon.server._thread.is_alive()
 
 
