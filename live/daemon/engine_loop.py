@@ -45,7 +45,7 @@ VIEW_EVERY_NS: Final = NS_PER_S // 30
 LONGEST_WAIT_NS: Final = NS_PER_S // 10
 """The loop comes round at least this often, so that it is seen to live."""
 LONGEST_TURN_NS: Final = NS_PER_S // 2
-LONGEST_OPENING_NS: Final = 20 * NS_PER_S
+LONGEST_OPENING_NS: Final = 25 * NS_PER_S
 """A loop that has not come round for so long hangs; while there are no ports, and services are
 asked that do not answer, it may take the longer time."""
 _IDLE_NS: Final = 2 * NS_PER_S

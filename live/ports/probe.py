@@ -11,8 +11,10 @@ import subprocess
 import sys
 from typing import Final
 
-PROBE_LIMIT_S: Final = 3.0
-"""Longest wait for an answer, in seconds."""
+PROBE_LIMIT_S: Final = 10.0
+"""Longest wait for an answer, in seconds. A JACK server that waits for its clients stands still for
+5 s when one is killed (own measurement): to give up sooner would take it for dead, and to kill the
+asker then makes it stand still again."""
 
 _CHILD: Final = """
 import sys, rtmidi

@@ -39,7 +39,7 @@ def open_driver(api: str = "auto", client: str = "undersong") -> RtDriver:
         client: name under which our ports appear, 1 to 48 bytes of UTF-8.
     Returns: the driver; its `refused` tells which services were tried before and why not taken.
     Raises: FieldError for a bad argument; PortError with every service's reason.
-    Thread: the owner's. Takes up to 3 s for each service that does not answer.
+    Thread: the owner's. Takes up to 10 s for each service that does not answer.
     """
     if not 1 <= len(client.encode()) <= _LONGEST_CLIENT_BYTES:
         raise FieldError("client name", f"1 to {_LONGEST_CLIENT_BYTES} bytes", client)

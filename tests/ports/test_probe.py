@@ -10,11 +10,21 @@ import rtmidi
 
 from live.ports import probe
 from live.ports.probe import why_not
+from tests.jackworld import Player
 
 
 @pytest.mark.jack
 def test_a_server_that_answers_gives_no_reason_against_it(jack_server):
     assert why_not(rtmidi.API_UNIX_JACK, "undersong") == ""
+
+
+@pytest.mark.jack
+def test_a_server_that_stands_still_for_one_who_was_killed_is_waited_for(other_jack, monkeypatch):
+    server = other_jack()
+    monkeypatch.setenv("JACK_DEFAULT_SERVER", server.name)
+    with Player("doomed", server=server.name) as doomed:
+        doomed.kill()
+        assert why_not(rtmidi.API_UNIX_JACK, "undersong") == ""
 
 
 def test_without_a_server_the_library_says_why(monkeypatch, capfd):
