@@ -37,7 +37,7 @@ _FLOOD_CHANNEL: Final = 9  # drums are never moved
 _FLOOD_STEP_S: Final = 0.001
 _LONGEST_FLOOD_S: Final = 5.0
 
-_PORTS_APPEAR_S: Final = 10.0
+_PORTS_APPEAR_S: Final = 30.0
 _STRAGGLERS_S: Final = 1.0
 
 

@@ -81,8 +81,10 @@ def test_a_keyboard_that_goes_in_mid_flood_leaves_no_note_and_no_pedal(
 ) -> None:
     server = other_jack(in_step=False)
     settings = f'{PLAIN}[ports]\nkeyboards = ["grand:out"]\n'
-    with Player("desk", ins=("through",), server=server.name) as desk:
-        grand = Player("grand", server=server.name)
+    with (
+        Player("desk", ins=("through",), server=server.name) as desk,
+        Player("grand", server=server.name) as grand,
+    ):
         with Running(tmp_path, settings, server.env) as running:
             desk.connect(THROUGH, desk.port("through"))
             wait_until(lambda: running.status()["inputs"][-1]["state"] == "open", "it", step_s=0.05)
@@ -93,7 +95,6 @@ def test_a_keyboard_that_goes_in_mid_flood_leaves_no_note_and_no_pedal(
             grand.play([(n / PER_SECOND, data) for n, data in enumerate(wheel)])
             wait_until(lambda: len(desk.heard()) > 200, "the flood")
             grand.kill()
-            grand.close()
             running.wait_for("sounding", [])
             assert running.status()["inputs"][-1]["state"] == "waiting"
             desk.connect(desk.port("out"), KEYS_IN)
