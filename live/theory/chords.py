@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -83,15 +84,28 @@ class Chord:
 @lru_cache(maxsize=512)
 def _roles(chord: Chord) -> dict[int, str]:
     """Role by pitch class. Shared between callers: never change it."""
-    diminished_seventh = chord.suffix == "dim7"
-    roles = {}
-    for interval in chord.intervals:
-        role = "bb7" if diminished_seventh and interval == 9 else ROLES[interval]
-        roles[(chord.root_pc + interval) % 12] = role
+    roles = {
+        (chord.root_pc + interval) % 12: _role_of(interval, chord.suffix)
+        for interval in chord.intervals
+    }
     if chord.bass is not None and chord.bass.pitch_class not in roles:
         above = (chord.bass.pitch_class - chord.root_pc) % 12
         roles[chord.bass.pitch_class] = ROLES[above + 12 if above + 12 in ROLES else above]
     return roles
+
+
+def _role_of(interval: int, suffix: str) -> str:
+    return "bb7" if interval == 9 and suffix == "dim7" else ROLES[interval]
+
+
+def spelled_above(
+    root: Spelling, suffix: str, intervals: Iterable[int], step: int
+) -> Spelling | None:
+    """Spelling of the chord tone so many semitones (0 to 11) above the root; None outside it."""
+    for interval in intervals:
+        if interval % 12 == step:
+            return Spelling(root.fifths + FIFTHS[_role_of(interval, suffix)])
+    return None
 
 
 def parse_chord(text: str, at: int = 0) -> Chord:
@@ -187,9 +201,18 @@ def _modified(bare: str) -> tuple[str, tuple[int, ...]]:
         intervals -= set(OMITTED[name])
     if {step % 12 for step in intervals} & {ADDED[name] % 12 for name in added}:
         raise KeyError(bare)
-    intervals |= {ADDED[name] for name in added}
-    for name in sorted(added, key=ADDED.__getitem__):
-        whole = ALIASES.get(f"{_bare(suffix)}add{name}")
-        suffix = whole if whole is not None else f"{suffix}(add{name})"
-    suffix += "".join(f"(no{name})" for name in sorted(omitted))
-    return suffix, tuple(sorted(intervals))
+    names = sorted(added, key=ADDED.__getitem__)
+    tail = "".join(f"(no{name})" for name in sorted(omitted))
+    return with_added(suffix, names) + tail, tuple(
+        sorted({*intervals, *(ADDED[name] for name in names)})
+    )
+
+
+def with_added(suffix: str, names: Iterable[str]) -> str:
+    """A suffix with tones of `ADDED`, in this order: `m` with `9` has a name, most are appended."""
+    bare = _bare(suffix)
+    for name in names:
+        bare += f"add{name}"
+        whole = ALIASES.get(bare)
+        suffix = f"{suffix}(add{name})" if whole is None else whole
+    return suffix

@@ -78,7 +78,7 @@ class Spelling:
             fifths -= 12
         while (fifths + 1) // 7 < -max_flats:
             fifths += 12
-        return Spelling(fifths)
+        return self if fifths == self.fifths else Spelling(fifths)
 
 
 def parse_spelling(text: str) -> Spelling:
