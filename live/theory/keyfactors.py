@@ -107,13 +107,8 @@ def bass_factors(before: int, bass: int, first: int) -> Factors:
     return tuple(math.prod(column) for column in zip(*rows, strict=True))
 
 
-def times(one: Factors, other: Factors) -> Factors:
-    """Both together."""
-    return tuple(map(mul, one, other))
-
-
 def _times_rows(one: Sequence[Factors], other: Sequence[Factors]) -> tuple[Factors, ...]:
-    return tuple(map(times, one, other))
+    return tuple(tuple(map(mul, *rows)) for rows in zip(one, other, strict=True))
 
 
 def _every_step(rows: Sequence[Sequence[Sequence[float]]]) -> tuple[tuple[Factors, ...], ...]:

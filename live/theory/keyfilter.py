@@ -10,8 +10,9 @@ far, and fades over some fifty events. So a key that has been left is the likeli
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from operator import mul
 from typing import Final, NamedTuple
 
@@ -23,8 +24,10 @@ SURE: Final = 0.6
 """Confidence from which a key is named: clearly more likely right than wrong (our choice)."""
 HOME_GAIN: Final = 0.02
 """How much the newest event counts for where home is, once fifty have been heard (our choice)."""
+_HEARD_LONG: Final = round(1 / HOME_GAIN)
 
 Chances = list[float]
+"""Of the 24 keys by number; where `weighed`, in proportion only."""
 State = tuple[Chances, Chances, int]
 Rows = tuple[tuple[float, ...], tuple[float, ...]]
 """A row for major and one for minor, each from the tonic up by semitones."""
@@ -75,11 +78,23 @@ class KeyGuess:
         return self.ranked[0][1]
 
 
-def guessed(chances: Sequence[float], calm: float) -> KeyGuess:
-    """The keys ranked, their chances raised to a power that makes them honest."""
-    raised = scaled([chance**calm for chance in chances])
-    named = ((key, raised[index]) for index, key in numbered_keys())
-    return KeyGuess(tuple(sorted(named, key=lambda row: -row[1])))
+def guessed(chances: Chances) -> KeyGuess:
+    """The keys ranked; equal ones keep the order of `keyfind.find_piece_key`."""
+    numbers, keys = _in_order()
+    ranked = sorted(numbers, key=chances.__getitem__, reverse=True)
+    return KeyGuess(tuple([(keys[number], chances[number]) for number in ranked]))
+
+
+@lru_cache(maxsize=1)
+def _in_order() -> tuple[list[int], dict[int, Key]]:
+    """The keys' numbers in the order of equal ones, and the keys by number."""
+    keys = dict(numbered_keys())
+    return list(keys), keys
+
+
+def honest(chances: Chances, calm: float) -> Chances:
+    """Chances raised to the power that makes them as often right as they say."""
+    return scaled([chance**calm for chance in chances])
 
 
 def every_turn(rows: Rows) -> tuple[tuple[float, ...], ...]:
@@ -96,8 +111,11 @@ def scaled(chances: Chances) -> Chances:
     return [chance * total for chance in chances]
 
 
-def sent_on(chances: Chances, ways: Sequence[float], onto: Sequence[float], keep: float) -> Chances:
+def sent_on(chances: Chances, ways: Sequence[float], onto: Chances, keep: float) -> Chances:
     """Where music goes that is at home by these chances, added to what is kept.
+
+    Written out, because a loop takes twice as long: each key by what is kept, itself, the keys a
+    fifth below and above, its relative and its parallel.
 
     Args:
         chances: of the 24 keys, adding up to 1.
@@ -106,27 +124,47 @@ def sent_on(chances: Chances, ways: Sequence[float], onto: Sequence[float], keep
         keep: how much of that is kept.
     """
     stay, up, down, relative, parallel, other = ways
-    major, minor = chances[:12], chances[12:]
-    majors, minors = major + major, minor + minor
     rest = other / 24
+    c, db, d, eb, e, f, gb, g, ab, a, bb, b, *minors = chances
+    cm, dbm, dm, ebm, em, fm, gbm, gm, abm, am, bbm, bm = minors
     return [
-        rest + keep * h + stay * c + up * u + down * d + relative * r + parallel * p
-        for h, c, u, d, r, p in zip(
-            onto,
-            chances,
-            majors[5:17] + minors[5:17],
-            majors[7:19] + minors[7:19],
-            minors[9:21] + majors[3:15],
-            minor + major,
-            strict=True,
-        )
+        rest + keep * onto[0] + stay * c + up * f + down * g + relative * am + parallel * cm,
+        rest + keep * onto[1] + stay * db + up * gb + down * ab + relative * bbm + parallel * dbm,
+        rest + keep * onto[2] + stay * d + up * g + down * a + relative * bm + parallel * dm,
+        rest + keep * onto[3] + stay * eb + up * ab + down * bb + relative * cm + parallel * ebm,
+        rest + keep * onto[4] + stay * e + up * a + down * b + relative * dbm + parallel * em,
+        rest + keep * onto[5] + stay * f + up * bb + down * c + relative * dm + parallel * fm,
+        rest + keep * onto[6] + stay * gb + up * b + down * db + relative * ebm + parallel * gbm,
+        rest + keep * onto[7] + stay * g + up * c + down * d + relative * em + parallel * gm,
+        rest + keep * onto[8] + stay * ab + up * db + down * eb + relative * fm + parallel * abm,
+        rest + keep * onto[9] + stay * a + up * d + down * e + relative * gbm + parallel * am,
+        rest + keep * onto[10] + stay * bb + up * eb + down * f + relative * gm + parallel * bbm,
+        rest + keep * onto[11] + stay * b + up * e + down * gb + relative * abm + parallel * bm,
+        rest + keep * onto[12] + stay * cm + up * fm + down * gm + relative * eb + parallel * c,
+        rest + keep * onto[13] + stay * dbm + up * gbm + down * abm + relative * e + parallel * db,
+        rest + keep * onto[14] + stay * dm + up * gm + down * am + relative * f + parallel * d,
+        rest + keep * onto[15] + stay * ebm + up * abm + down * bbm + relative * gb + parallel * eb,
+        rest + keep * onto[16] + stay * em + up * am + down * bm + relative * g + parallel * e,
+        rest + keep * onto[17] + stay * fm + up * bbm + down * cm + relative * ab + parallel * f,
+        rest + keep * onto[18] + stay * gbm + up * bm + down * dbm + relative * a + parallel * gb,
+        rest + keep * onto[19] + stay * gm + up * cm + down * dm + relative * bb + parallel * g,
+        rest + keep * onto[20] + stay * abm + up * dbm + down * ebm + relative * b + parallel * ab,
+        rest + keep * onto[21] + stay * am + up * dm + down * em + relative * c + parallel * a,
+        rest + keep * onto[22] + stay * bbm + up * ebm + down * fm + relative * db + parallel * bb,
+        rest + keep * onto[23] + stay * bm + up * em + down * gbm + relative * d + parallel * b,
     ]
 
 
 def home_of(chances: Chances, ways: Ways) -> Chances:
     """How likely each key is home, by the chances of the key that is heard: `sent_on` backwards."""
-    back = ways._replace(up=ways.down, down=ways.up)
-    return sent_on(chances, back, chances, 0.0)
+    stay, up, down, relative, parallel, other = ways
+    return sent_on(chances, (stay, down, up, relative, parallel, other), chances, 0.0)
+
+
+def stayed(weighed: Chances, move: Move, factors: Iterable[float]) -> Chances:
+    """A key that cannot go home, an event later: weighed as before, moved on, and weighed anew."""
+    stay, rest, share = move.stay, move.other / 24, 1.0 / sum(weighed)
+    return [(rest + stay * (w * share)) * f for w, f in zip(weighed, factors, strict=True)]
 
 
 def checked(pitch: int) -> int:
@@ -139,28 +177,33 @@ def checked(pitch: int) -> int:
 class Filter:
     """Chances of the 24 keys, event by event: `begin`, `move`, then `weigh`.
 
-    An event that grows may be moved to and weighed anew. Without ways from home it is not kept
-    where home is, and no move may go there. Thread: one, the caller's.
+    An event that grows may be moved to and weighed anew. Thread: one, the caller's.
     """
 
-    def __init__(self, ways: Ways | None) -> None:
-        self._ways = ways
+    def __init__(self, ways: Ways) -> None:
+        gains = [max(1 / heard, HOME_GAIN) for heard in range(1, _HEARD_LONG + 1)]
+        self._fades = [(1 - gain, [gain * way for way in ways]) for gain in gains]
         self.reset()
 
     def reset(self) -> None:
         """Forget everything."""
-        self.chances: Chances = [1 / 24] * 24
-        self.from_home: Chances = self.chances
-        self._before = self._moved = self.chances
+        self.weighed: Chances = [1.0] * 24
+        self.from_home: Chances = scaled(self.weighed)
+        self._before = self._moved = self.weighed
         self._events = 0
+
+    @property
+    def chances(self) -> Chances:
+        """Of the key now; they add up to 1."""
+        return scaled(self.weighed)
 
     def saved(self) -> State:
         """What is known now, to go back to."""
-        return self.chances, self.from_home, self._events
+        return self.weighed, self.from_home, self._events
 
     def go_back(self, state: State) -> None:
         """As if nothing had come since it was saved."""
-        self.chances, self.from_home, self._events = state
+        self.weighed, self.from_home, self._events = state
 
     def begin(self) -> None:
         """An event begins: what the last one came to stands, and becomes part of home.
@@ -168,30 +211,25 @@ class Filter:
         Home itself is not kept, only where music goes that is at home there: the mean of where
         each event's chances go is where their mean goes.
         """
-        self._before = self.chances
-        if self._ways is not None:
-            if self._events:
-                gain = max(1 / self._events, HOME_GAIN)
-                ways = [gain * way for way in self._ways]
-                self.from_home = sent_on(self.chances, ways, self.from_home, 1 - gain)
-            self._events += 1
+        self._before = scaled(self.weighed)
+        if self._events:
+            keep, ways = self._fades[min(self._events, _HEARD_LONG) - 1]
+            self.from_home = sent_on(self._before, ways, self.from_home, keep)
+        self._events += 1
 
     def move(self, move: Move) -> None:
         """The key moves on before the event."""
         stay, rest, home = move.stay, move.other / 24, move.home
-        if self._ways is None:
-            self._moved = [rest + stay * c for c in self._before]
-        else:
-            rows = zip(self._before, self.from_home, strict=True)
-            self._moved = [rest + stay * c + home * h for c, h in rows]
+        rows = zip(self._before, self.from_home, strict=True)
+        self._moved = [rest + stay * c + home * h for c, h in rows]
 
-    def weigh(self, factors: Sequence[float]) -> None:
+    def weigh(self, factors: Iterable[float]) -> None:
         """Weigh the event anew, by factors of each key's chance."""
-        self.chances = scaled(list(map(mul, self._moved, factors)))
+        self.weighed = list(map(mul, self._moved, factors))
 
 
 def looked_back(
-    later: Chances, factors: Sequence[float], move: Move, from_home: Chances
+    later: Chances, factors: Iterable[float], move: Move, from_home: Chances
 ) -> Chances:
     """How likely each key before an event makes the event and what came `later`."""
     made = [x * f for x, f in zip(later, factors, strict=True)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 
 LONG_GAP: Final = 1.6
@@ -28,15 +29,20 @@ SHAPES: Final = (
     ((0, 3, 6, 9), 6),
 )
 """Chords by semitones above the root, and the row of `CHORDS_SHAPE` that weighs them."""
-_MASKS: Final = tuple(
-    tuple((sum(1 << (root + step) % 12 for step in steps), shape) for steps, shape in SHAPES)
-    for root in range(12)
-)
-"""The same on every root, as pitch-class masks."""
 _BITS: Final = tuple(1 << pitch % 12 for pitch in range(128))
 _FOREIGN, _MISSING, _SIZE, _ROOT_LOW = 1.0, 1.2, 0.02, 0.3
 """What a note outside the chord, a missing one and a larger chord cost, and what a root in the
 bass is worth, in notes of the chord (our choice)."""
+_FITS: Final = tuple(
+    (
+        sum(1 << (root + step) % 12 for step in steps),
+        _ROOT_LOW * (root == 0) - len(steps) * (_MISSING + _SIZE),
+        (root, shape),
+    )
+    for root in range(12)
+    for steps, shape in SHAPES
+)
+"""Each chord on each root above the bass: its mask, what it is worth without its notes, itself."""
 
 
 def mask_of(pitches: Iterable[int]) -> int:
@@ -45,6 +51,56 @@ def mask_of(pitches: Iterable[int]) -> int:
     for pitch in pitches:
         mask |= _BITS[pitch]
     return mask
+
+
+class Sounding:
+    """What sounds, and what of it was struck in this onset.
+
+    Fields: struck and sounding, pitch-class masks; low and top, MIDI notes, once one is struck.
+    They hold from each `strike` on. Thread: one, the caller's.
+    """
+
+    def __init__(self) -> None:
+        self.reset()
+
+    def reset(self) -> None:
+        """Nothing sounds."""
+        self.struck = self.sounding = 0
+        self.low, self.top = 128, -1
+        self._struck: set[int] = set()
+        self._notes: set[int] = set()
+        self._ended = False
+
+    def begin(self) -> None:
+        """An onset begins: nothing is struck in it yet."""
+        self.struck = 0
+        self._struck.clear()
+
+    def strike(self, pitch: int) -> None:
+        """A note begins, or begins again."""
+        self.struck |= _BITS[pitch]
+        self._struck.add(pitch)
+        self._notes.add(pitch)
+        if self._ended:
+            self._ended = False
+            self.low, self.top = min(self._notes), max(self._notes)
+            self.sounding = mask_of(self._notes)
+            return
+        self.sounding |= _BITS[pitch]
+        if pitch < self.low:
+            self.low = pitch
+        if pitch > self.top:
+            self.top = pitch
+
+    def release(self, pitch: int) -> None:
+        """A note ends; one that does not sound is passed over."""
+        if pitch in self._notes:
+            self._notes.discard(pitch)
+            self._ended = True
+
+    def is_struck(self, pitch: int) -> bool:
+        """Whether this very note was struck in this onset."""
+        return pitch in self._struck
 
 
 def is_struck_anew(struck: int, sounding: int) -> bool:
@@ -81,13 +137,20 @@ def shape_of(sounding: int, low: int) -> tuple[int, int]:
         low: pitch class of the lowest note.
     Returns: the root's pitch class and the row of `CHORDS_SHAPE`.
     """
+    root, shape = _shape_above((sounding >> low | sounding << (12 - low)) & 0xFFF)
+    return (low + root) % 12, shape
+
+
+@lru_cache(maxsize=2048)
+def _shape_above(sounding: int) -> tuple[int, int]:
+    """`shape_of` what sounds above the bass, the root counted from there too.
+
+    A note outside costs every chord the same before one that is inside makes up for it.
+    """
+    each = 1.0 + _FOREIGN + _MISSING
     best, found = -math.inf, (0, 0)
-    for above in range(12):  # from the bass up, so that ties are the same in every key
-        root = (low + above) % 12
-        for mask, shape in _MASKS[root]:
-            inside, size = (sounding & mask).bit_count(), mask.bit_count()
-            cost = _FOREIGN * (sounding.bit_count() - inside) + _MISSING * (size - inside)
-            score = inside - cost - _SIZE * size + _ROOT_LOW * (root == low)
-            if score > best:
-                best, found = score, (root, shape)
+    for mask, worth, fit in _FITS:  # from the bass up, so that ties are the same in every key
+        score = each * (sounding & mask).bit_count() + worth
+        if score > best:
+            best, found = score, fit
     return found

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from live.theory.keyfollow import ChordFollower, KeyGuess, LineFollower
+from live.theory.keyfilter import KeyGuess, guessed
+from live.theory.keyfollow import ChordFollower, LineFollower
 
 FADING: Final = 1 / 8
 """How much the newest note counts in the share of notes played alone (own choice: the last eight
@@ -43,7 +44,7 @@ class PlayingFollower:
         Raises: FieldError for a pitch outside that range or a time that is not a number.
         """
         self._chords.update(pitch, at_s)
-        alone = not self._down - {pitch}
+        alone = len(self._down) == (pitch in self._down)
         if alone:
             self._line.update(pitch)
         self._alone += FADING * (alone - self._alone)
@@ -56,9 +57,6 @@ class PlayingFollower:
 
     def guess(self) -> KeyGuess:
         """The keys ranked: the mean of both, each believed by its share."""
-        lines = dict(self._line.guess().ranked)
-        mixed = [
-            (key, self._alone * lines[key] + (1 - self._alone) * chance)
-            for key, chance in self._chords.guess().ranked
-        ]
-        return KeyGuess(tuple(sorted(mixed, key=lambda row: -row[1])))
+        alone, chords = self._alone, self._chords.chances()
+        rows = zip(self._line.chances(), chords, strict=True)
+        return guessed([alone * line + (1 - alone) * chord for line, chord in rows])

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from live.theory.keyfilter import Filter, Move, Ways, home_of, scaled, sent_on
+from live.theory.keyfilter import Filter, Move, Ways, home_of, scaled, sent_on, stayed
 
 ONE_WAY = [Ways(*(float(at == way) for at in range(6))) for way in range(6)]
 SHARES = st.lists(st.floats(0.01, 1.0), min_size=24, max_size=24)
@@ -25,6 +25,17 @@ def test_ways_from_c_go_where_they_say(way, major_to, minor_to):
     # Stay, up a fifth, down a fifth, to the relative, to the parallel: C major, C minor.
     assert sent_on(only(0), ONE_WAY[way], ONE, 0.0) == only(major_to)
     assert sent_on(only(12), ONE_WAY[way], ONE, 0.0) == only(minor_to)
+
+
+@given(SHARES, SHARES, st.integers(1, 11))
+def test_music_goes_alike_from_every_tonic(chances, onto, by):
+    ways = (0.3, 0.25, 0.2, 0.15, 0.06, 0.04)
+
+    def turned(row):
+        return [row[12 * (key // 12) + (key - by) % 12] for key in range(24)]
+
+    sent = sent_on(chances, ways, onto, 0.5)
+    assert sent_on(turned(chances), ways, turned(onto), 0.5) == pytest.approx(turned(sent))
 
 
 @given(SHARES)
@@ -57,3 +68,15 @@ def test_an_event_that_grows_is_weighed_as_if_it_had_come_at_once(first, whole):
         followed.move(ready)
         followed.weigh(whole)
     assert grown.chances == pytest.approx(once.chances)
+
+
+@given(SHARES, SHARES)
+def test_a_key_that_never_goes_home_is_weighed_as_by_the_filter(first, second):
+    move, filtered = Move(0.95, 0.05, 0.0), Filter(ONE_WAY[0])
+    weighed = ONE
+    for factors in (first, second, first):
+        filtered.begin()
+        filtered.move(move)
+        filtered.weigh(factors)
+        weighed = stayed(weighed, move, factors)
+    assert scaled(weighed) == pytest.approx(filtered.chances)

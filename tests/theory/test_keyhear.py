@@ -9,6 +9,7 @@ from live.theory.keyhear import (
     LONG_GAP,
     MOST_GAPS,
     SHAPES,
+    Sounding,
     is_leap,
     is_struck_anew,
     mask_of,
@@ -65,3 +66,22 @@ def test_one_voice_that_moves_under_three_that_stay_passes():
 @given(st.integers(0, 127), st.integers(0, 127))
 def test_a_leap_is_wider_than_a_whole_tone_and_no_octave(before, now):
     assert is_leap(before, now) == (abs(now - before) not in {0, 1, 2, *range(12, 128, 12)})
+
+
+@given(st.lists(st.tuples(st.sampled_from(["begin", "strike", "release"]), st.integers(40, 60))))
+def test_what_sounds_and_what_was_struck_of_it(done):
+    sounding, notes, struck = Sounding(), set(), set()
+    for act, pitch in done:
+        if act == "begin":
+            sounding.begin()
+            struck.clear()
+        elif act == "release":
+            sounding.release(pitch)
+            notes.discard(pitch)
+        else:
+            sounding.strike(pitch)
+            notes.add(pitch)
+            struck.add(pitch)
+            assert (sounding.low, sounding.top) == (min(notes), max(notes))
+            assert (sounding.struck, sounding.sounding) == (mask_of(struck), mask_of(notes))
+            assert all(sounding.is_struck(note) == (note in struck) for note in notes)
