@@ -42,7 +42,7 @@ def write_midi(records: Sequence[Record], path: Path) -> None:
 
 def write_sound(midi_path: Path, path: Path, groove: str) -> None:
     """Render what went out, with the drums of the groove under it."""
-    from live.ports.synth import render_song, write_wav
+    from live.ports.render import render_song, write_wav
 
     song = with_drums(read_song(midi_path), groove)
     audio = render_song(song, sample_rate_hz=SAMPLE_RATE_HZ, level_db=_LEVEL_DB)

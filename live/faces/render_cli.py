@@ -8,7 +8,7 @@ from typing import Final
 
 from live.faces.output import emit_json, plural, say
 from live.ports.files import read_song
-from live.ports.synth import render_song, write_wav
+from live.ports.render import render_song, write_wav
 
 SAMPLE_RATE_HZ: Final = 48_000
 

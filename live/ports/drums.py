@@ -45,7 +45,7 @@ class Drums:
     def __init__(self, sample_rate_hz: int) -> None:
         self._tables = drum_tables(sample_rate_hz)
         self._fade_frames = CHOKE_S * sample_rate_hz
-        self._hits: list[_Hit] = []
+        self._hits: list[Hit] = []
         self.dropped = 0  # hits refused because too many were still fading
 
     @property
@@ -67,7 +67,10 @@ class Drums:
         if len(self._hits) >= _MOST_HITS:
             self.dropped += 1
             return
-        self._hits.append(_Hit(table, velocity_gain(velocity), self._fade_frames))
+        self._strike(Hit(table, velocity_gain(velocity), self._fade_frames))
+
+    def _strike(self, hit: Hit) -> None:
+        self._hits.append(hit)
 
     def choke(self) -> None:
         """Fade every hit out within 8 ms."""
@@ -85,42 +88,55 @@ class Drums:
         out: Audio = np.zeros(frames, np.float32)
         for hit in self._hits:
             hit.add_to(out)
-        self._hits = [hit for hit in self._hits if not hit.over]
+        self._hits = [hit for hit in self._hits if hit.position < hit.end]
         return out
 
 
-class _Hit:
-    """One sounding hit."""
+class Hit:
+    """One sounding hit.
 
-    __slots__ = ("_fade_frames", "_gain", "_left", "position", "table")
+    Args:
+        table: its sound. gain: amplitude. fade_frames: length of its fade, should it be cut off.
+    """
+
+    __slots__ = ("_fade_frames", "_gain", "faded_at", "position", "table")
 
     def __init__(self, table: Audio, gain: float, fade_frames: float) -> None:
         self.table = table
         self.position = 0
+        self.faded_at: int | None = None
+        """Position at which a fade began, None before."""
         self._gain = np.float32(gain)
         self._fade_frames = fade_frames
-        self._left: float | None = None  # frames until the end of the fade
 
     @property
     def fading(self) -> bool:
-        return self._left is not None
+        """True once a fade has begun."""
+        return self.faded_at is not None
 
     @property
-    def over(self) -> bool:
-        return self.position >= len(self.table) or (self._left is not None and self._left <= 0)
+    def end(self) -> float:
+        """Position at which it is silent."""
+        length = len(self.table)
+        return length if self.faded_at is None else min(length, self.faded_at + self._fade_frames)
 
     def fade(self) -> None:
         """Begin to fade, unless it already does."""
-        if self._left is None:
-            self._left = self._fade_frames
+        if self.faded_at is None:
+            self.faded_at = self.position
+
+    def sound(self, first: int, last: int) -> Audio:
+        """From one position to another, or to the end of its table."""
+        part: Audio = self.table[first:last] * self._gain
+        if self.faded_at is not None and last > self.faded_at:
+            left = self._fade_frames - (first - self.faded_at)
+            ramp = (left - np.arange(len(part))) / self._fade_frames
+            part *= np.clip(ramp, 0.0, 1.0).astype(np.float32)
+        return part
 
     def add_to(self, out: Audio) -> None:
         """Add the next frames of the hit to `out`."""
-        part = self.table[self.position : self.position + len(out)] * self._gain
-        if self._left is not None:
-            ramp = (self._left - np.arange(len(part))) / self._fade_frames
-            part *= np.maximum(ramp, 0.0).astype(np.float32)
-            self._left -= len(out)
+        part = self.sound(self.position, self.position + len(out))
         out[: len(part)] += part
         self.position += len(out)
 

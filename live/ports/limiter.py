@@ -68,6 +68,9 @@ class Limiter:
         steps = np.abs(np.diff(spans.ravel(), prepend=self._last)).reshape(spans.shape)
         self._last = spans[-1, -1]
         excess = np.maximum(np.abs(spans).max(axis=1) / CEILING, steps.max(axis=1) / _WATCHED_STEP)
+        if self._gain == self._allowed == 1.0 and excess.max() <= 1.0:  # as it mostly is
+            self._gains = np.concatenate((self._gains, np.ones(spans.size, np.float32)))
+            return
         corners = [self._gain]
         for allowed in (1.0 / np.maximum(1.0, excess)).tolist():
             self._gain = min(self._allowed, allowed, self._gain * self._recovery)

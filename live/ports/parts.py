@@ -7,6 +7,7 @@ Thread: one, the one that renders.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Callable
 from typing import Final
 
 from live.notes.midi import (
@@ -23,12 +24,15 @@ from live.notes.split import is_whole
 from live.ports.bend import CHANNELS, Bend
 from live.ports.drums import Drums
 from live.ports.limiter import Audio
-from live.ports.voices import BASS, KEYS, Bank
+from live.ports.voices import BASS, KEYS, Bank, Tone
 
 _FIRST_SYSTEM: Final = 0xF0
 _PEDAL_DOWN: Final = 64  # values from here on mean down
 _NOTES_OFF: Final = range(ALL_NOTES_OFF, 128)  # a change of mode also lets the notes go
 _BASS_VOICES: Final = 1
+
+MakeBank = Callable[[Tone, float, int], Bank]
+MakeDrums = Callable[[int], Drums]
 
 
 def is_press(data: bytes) -> bool:
@@ -96,8 +100,10 @@ class Part(ABC):
 class Keys(Part):
     """Many notes at once, with sustain pedal and pitch bend for each channel."""
 
-    def __init__(self, sample_rate_hz: int, voices: int) -> None:
-        self._bank = Bank(KEYS, sample_rate_hz, voices)
+    _tone: Tone = KEYS
+
+    def __init__(self, sample_rate_hz: int, voices: int, bank: MakeBank = Bank) -> None:
+        self._bank = bank(self._tone, sample_rate_hz, voices)
         self._bend = Bend()
         self._pedals = [False] * CHANNELS
         self._waiting: set[tuple[int, int]] = set()  # (channel, note) that only the pedal holds
@@ -176,9 +182,10 @@ class Bass(Keys):
     The sustain pedal does nothing: a bass line that rings on would blur the low end.
     """
 
-    def __init__(self, sample_rate_hz: int) -> None:
-        super().__init__(sample_rate_hz, _BASS_VOICES)
-        self._bank = Bank(BASS, sample_rate_hz, _BASS_VOICES)
+    _tone = BASS
+
+    def __init__(self, sample_rate_hz: int, bank: MakeBank = Bank) -> None:
+        super().__init__(sample_rate_hz, _BASS_VOICES, bank)
         self._down: dict[tuple[int, int], int] = {}  # (channel, note): velocity, as struck
 
     def release_all(self) -> None:
@@ -215,8 +222,8 @@ class Bass(Keys):
 class DrumKit(Part):
     """Hits only: a note-on strikes; releases, pedals and bends do nothing."""
 
-    def __init__(self, sample_rate_hz: int) -> None:
-        self._drums = Drums(sample_rate_hz)
+    def __init__(self, sample_rate_hz: int, drums: MakeDrums = Drums) -> None:
+        self._drums = drums(sample_rate_hz)
 
     @property
     def sounding(self) -> int:

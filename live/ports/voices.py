@@ -6,6 +6,7 @@ into blocks. The tones are our own taste; no source.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -91,10 +92,12 @@ class Bank:
     @property
     def sounding(self) -> int:
         """Voices that are not silent yet, those in a fade included."""
+        self._catch_up()
         return int(np.count_nonzero(self._live))
 
     def start(self, note: int, velocity: int, channel: int = 0) -> None:
         """Begin a note: 0 to 127, velocity 1 to 127, channel 0 to 15."""
+        self._catch_up()
         self._choke(self._playing(note, channel))
         playing = np.flatnonzero(self._live & np.isinf(self._cut))
         if len(playing) >= self._voices:
@@ -105,7 +108,9 @@ class Bank:
         if not len(free):
             self.dropped += 1
             return
-        slot = int(free[0])
+        self._begin(int(free[0]), note, velocity, channel)
+
+    def _begin(self, slot: int, note: int, velocity: int, channel: int) -> None:
         self._starts += 1
         self._serial[slot] = self._starts
         self._live[slot] = True
@@ -118,23 +123,27 @@ class Bank:
 
     def release(self, note: int, channel: int = 0) -> None:
         """Let a note go; nothing happens if it is not held."""
+        self._catch_up()
         held = self._playing(note, channel)
         held = held[np.isinf(self._let_go[held])]
         self._let_go[held] = self._age[held]
 
     def release_all(self) -> None:
         """Let every note go."""
+        self._catch_up()
         held = self._live & np.isinf(self._let_go)
         self._let_go[held] = self._age[held]
 
     def held(self, channel: int) -> list[int]:
         """Notes of a channel whose key is still down."""
+        self._catch_up()
         down = self._live & (self._channel == channel) & np.isinf(self._let_go)
         notes: list[int] = self._note[down & np.isinf(self._cut)].tolist()
         return notes
 
     def choke(self, channel: int | None = None) -> None:
         """Fade every voice, or every voice of a channel, out within 8 ms."""
+        self._catch_up()
         chosen = self._live & np.isinf(self._cut)
         if channel is not None:
             chosen &= self._channel == channel
@@ -158,13 +167,17 @@ class Bank:
         step = self._step[slots] * bends[self._channel[slots]]
         phase = self._phase[slots, None] + step[:, None] * frame
         age = self._age[slots, None] + frame
-        fallen = np.exp(age * (-1 / (self._tone.decay_s * self._rate_hz))).astype(np.float32)
-        waves = self._waves((phase % 1.0).astype(np.float32), fallen, self._weights[slots])
+        fallen = self._fallen(age)
+        brights = self._brights(fallen)
+        waves = self._waves((phase % 1.0).astype(np.float32), brights, self._weights[slots])
         out: Audio = np.einsum("vf,vf->f", waves, self._envelope(slots, age, fallen))
         self._phase[slots] = (self._phase[slots] + step * frames) % 1.0
         self._age[slots] += frames
         self._retire(slots)
         return out
+
+    def _catch_up(self) -> None:
+        """Called before anything begins or ends: a bank that puts off its work is to catch up."""
 
     def _playing(self, note: int, channel: int) -> NDArray[np.intp]:
         same = (self._note == note) & (self._channel == channel)
@@ -183,32 +196,53 @@ class Bank:
         weights: Audio = (dulled * loudest * velocity_gain(velocity)).astype(np.float32)
         return weights
 
-    def _waves(self, phase: Audio, fallen: Audio, weights: Audio) -> Audio:
+    def _fallen(self, age: NDArray[np.float64]) -> Audio:
+        """How far the sound has come down from its first peak, 1 to 0, by age in frames."""
+        return np.exp(age * (-1 / (self._tone.decay_s * self._rate_hz))).astype(np.float32)
+
+    def _brights(self, fallen: Audio) -> Iterator[Audio]:
+        """What is left of each harmonic above the first."""
+        floor = np.float32(self._tone.brightness)
+        moving = (1 - floor) * fallen
+        for _ in range(1, len(self._tone.harmonics)):
+            yield floor + moving
+            moving = moving * fallen  # the higher the harmonic, the faster it goes
+
+    def _waves(self, phase: Audio, brights: Iterable[Audio], weights: Audio) -> Audio:
         """Sum of the harmonics by sin(k x) = 2 cos(x) sin((k-1) x) - sin((k-2) x)."""
         turn = phase * np.float32(2 * np.pi)
         twice_cos = 2 * np.cos(turn)
-        before, wave = np.zeros_like(turn), np.sin(turn)
-        floor = np.float32(self._tone.brightness)
-        moving = (1 - floor) * fallen
+        before, wave = np.zeros(turn.shape, np.float32), np.sin(turn)
         total: Audio = weights[:, :1] * wave
-        for order in range(1, weights.shape[1]):
+        for order, bright in enumerate(brights, 1):
             before, wave = wave, twice_cos * wave - before
-            total += weights[:, order : order + 1] * (floor + moving) * wave
-            moving = moving * fallen  # the higher the harmonic, the faster it goes
+            total += weights[:, order : order + 1] * bright * wave
         return total
 
     def _envelope(self, slots: NDArray[np.intp], age: NDArray[np.float64], fallen: Audio) -> Audio:
-        tone, rate = self._tone, self._rate_hz
-        rise = np.minimum(age * (1 / (tone.attack_s * rate)), 1.0)
-        level = rise * rise * (3 - 2 * rise) * (tone.sustain + (1 - tone.sustain) * fallen)
+        level = self._held_level(age, fallen)
         if np.isfinite(self._let_go[slots]).any():
-            gone = np.clip((age - self._let_go[slots, None]) / (tone.release_s * rate), 0.0, 1.0)
-            level *= np.where(gone < 1.0, (np.exp(-self._fade_s * gone) - _GONE) / (1 - _GONE), 0.0)
+            level *= self._released(age - self._let_go[slots, None])
         if np.isfinite(self._cut[slots]).any():
-            gone = (age - self._cut[slots, None]) / (CHOKE_S * rate)
-            level *= np.clip(1.0 - gone, 0.0, 1.0)
+            level *= self._faded(age - self._cut[slots, None])
         envelope: Audio = level.astype(np.float32)
         return envelope
+
+    def _held_level(self, age: NDArray[np.float64], fallen: Audio) -> NDArray[np.float64]:
+        """Amplitude of a held key by age in frames."""
+        tone = self._tone
+        rise = np.minimum(age * (1 / (tone.attack_s * self._rate_hz)), 1.0)
+        level: NDArray[np.float64] = rise * rise * (3 - 2 * rise)
+        return level * (tone.sustain + (1 - tone.sustain) * fallen)
+
+    def _released(self, since: NDArray[np.float64]) -> NDArray[np.float64]:
+        """What is left so many frames after the key came up, 1 before."""
+        gone = np.clip(since / (self._tone.release_s * self._rate_hz), 0.0, 1.0)
+        return np.where(gone < 1.0, (np.exp(-self._fade_s * gone) - _GONE) / (1 - _GONE), 0.0)
+
+    def _faded(self, since: NDArray[np.float64]) -> NDArray[np.float64]:
+        """What is left so many frames after a fade began, 1 before."""
+        return np.clip(1.0 - since / (CHOKE_S * self._rate_hz), 0.0, 1.0)
 
     def _retire(self, slots: NDArray[np.intp]) -> None:
         """Free the slots of voices that have reached zero."""
