@@ -42,7 +42,7 @@ _WISHES: Final[tuple[Action, ...]] = (
 WISHES: Final[dict[str, Action]] = {wish: wish for wish in _WISHES}
 """Commands without words that the engine carries out."""
 
-DRILL_WORDS: Final = ("start", "stop", "pass")
+DRILL_WORDS: Final = ("start", "stop", "pass", "again")
 
 _SCREEN_VELOCITY: Final = 90
 LAST_BAR: Final = 16384
@@ -59,7 +59,7 @@ class Order:
         special: `status`, `reload`, `tap`, `forget`, `learn`, `drill` or `quit`, done by the
             supervisor; else "".
         what: to forget: `last`, `all` or an id; to learn: a command, or `forget`; of a drill:
-            `start`, `stop` or `pass`.
+            `start`, `stop`, `pass` or `again`.
     """
 
     changes: dict[str, Any] = field(default_factory=dict)

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from live.clock.units import TICKS_PER_BEAT, ticks_to_beats
 from live.notes.engine import Engine
-from live.notes.events import ANSWER, CLOCK_SOURCE
+from live.notes.events import ANSWER, CLOCK_SOURCE, DICTATION_SOURCE
 from live.notes.phrase import Choice
 
 PlainNote = tuple[float, float | None, int]
@@ -75,7 +75,7 @@ def engine_view(engine: Engine, now_ns: int, lost: int, late_ms_p99: float) -> E
         answer_state=dialogue.state,
         held=tuple(engine.ledger.down(CLOCK_SOURCE)),
         sounding=tuple(engine.ledger.sounding_beside(ANSWER)),
-        answer_sounding=tuple(engine.ledger.sounding(ANSWER)),
+        answer_sounding=tuple(engine.ledger.sounding_for_others(ANSWER, DICTATION_SOURCE)),
         lost=lost + engine.player.skipped,
         late_answers=dialogue.late,
         late_ms_p99=late_ms_p99,

@@ -126,9 +126,11 @@ FIELDS: Final[tuple[Field, ...]] = (
     Field("answer.cutoff_ms", "whole", 150,
           "How long before its bar line the answer is settled, milliseconds.", low=20, high=2000),
     *_taste_fields(),
-    Field("practice.asks", "text", "degrees", "What a drill asks for.", options=ASKS),
+    Field("practice.asks", "text", "degrees",
+          "What a drill asks for; by ear = degrees that are heard, not named.", options=ASKS),
     Field("practice.bars", "whole", 0,
-          "Bars a drill's question lasts while the transport plays; 0 = until it is played right.",
+          "Bars a drill's question lasts while the transport plays, by ear from the bar line after"
+          " its note; 0 = until it is played right.",
           options=(0, *BAR_COUNTS)),
     Field("ports.client", "text", "undersong", "Name under which our ports are offered.",
           is_live=False),

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from live.clock.units import NS_PER_S
 from live.notes.engine import Engine
-from live.notes.events import ANSWER, LIGHTS, THROUGH
+from live.notes.events import ANSWER, DICTATION_SOURCE, LIGHTS, THROUGH
 from live.notes.lights import LightBoard, light_values
 from live.ports.api import Outlet
 
@@ -58,7 +58,12 @@ class Lamps:
         sounding: frozenset[int] = frozenset()
         if config.lights.sounding:
             ledger = engine.ledger
-            sounding = frozenset((*ledger.sounding(THROUGH), *ledger.sounding(ANSWER)))
+            sounding = frozenset(
+                (
+                    *ledger.sounding(THROUGH),
+                    *ledger.sounding_for_others(ANSWER, DICTATION_SOURCE),  # it is to be found
+                )
+            )
         if engine.light_echo.drawings != self._drawings:
             self._drawings = engine.light_echo.drawings
             self._forget()

@@ -17,12 +17,15 @@ class Remembering:
     Args:
         settings: say where the data folder is.
         tell: takes a sentence for people.
+        by_ear: it is about degrees that are heard, not named.
     Raises: FieldError for a folder that cannot be meant.
     Thread: one owner.
     """
 
-    def __init__(self, settings: Settings, tell: Callable[[str], None]) -> None:
-        self._tell = tell
+    def __init__(
+        self, settings: Settings, tell: Callable[[str], None], *, by_ear: bool = False
+    ) -> None:
+        self._tell, self._by_ear = tell, by_ear
         self._log: Practised | None = None
         try:
             self._log = Practised(data_dir(settings))
@@ -31,13 +34,13 @@ class Remembering:
 
     def drill(self, key: Key) -> Drill:
         """A drill of a key, with what is known of its degrees."""
-        return self._log.drill(key) if self._log else start_drill(key)
+        return self._log.drill(key, by_ear=self._by_ear) if self._log else start_drill(key)
 
     def keep(self, drill: Drill) -> None:
         """Write down how a drill stands."""
         if self._log is None:
             return
         try:
-            self._log.keep(drill)
+            self._log.keep(drill, by_ear=self._by_ear)
         except FieldError as error:
             self._tell(f"what was practised is not remembered: {error}")

@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from live.notes.phrase import AnswerState
 from live.notes.taste import Taste
+from live.practice.questions import Asks
 
 ClockState = Literal["running", "stopped", "lost"]
 
@@ -98,9 +99,10 @@ class DrillView:
     """A practice of degrees; `on` False = there is none."""
 
     on: bool = False
-    label: str = ""  # what is asked: the degree `b3`, or the part `5` of a chord
+    asks: Asks = "degrees"  # what a drill asks for, whether one runs or not
+    label: str = ""  # what is asked: the degree `b3`, or the part `5` of a chord; `?` = by ear
     chord: str = ""  # that chord as it is written, `iv`; "" = a degree of the key is asked
-    name: str = ""  # what that degree does: `mediant`
+    name: str = ""  # what that degree does: `mediant`; "" while it is to be found by ear
     outcome: Literal["right", "close", "wrong", "missed", ""] = ""  # of the last note
     words: str = ""  # that judgement in a sentence
     shown: int | None = None  # pitch class of the right note after two tries, else None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Final
 
 from live.daemon.commands import BY_HAND, Order
@@ -78,8 +79,8 @@ class Specials:
         self._teaching.forget(order.what)
 
     def _drill(self, order: Order) -> Task:
-        self._practising.do(order.what)
-        return Task(order, self._picture.settings)
+        event = self._practising.do(order.what)
+        return Task(replace(order, event=event), self._picture.settings)
 
     def _learn(self, order: Order) -> Task:
         settings = self._picture.settings

@@ -24,7 +24,7 @@ from live.daemon.handover import Handover
 from live.daemon.labels import Labels
 from live.daemon.link_server import LinkServer
 from live.daemon.logline import fill_standard_streams, log_line
-from live.daemon.opening import first_facts, tell_routing
+from live.daemon.opening import first_facts, tell_routing, unheard
 from live.daemon.orders import Orders
 from live.daemon.picture import Picture
 from live.daemon.players import Players
@@ -38,7 +38,7 @@ from live.daemon.tally import SoundingTally
 from live.daemon.teaching import Teaching
 from live.daemon.telling import Telling
 from live.notes.config import EngineConfig
-from live.notes.events import Composed, SourceLost
+from live.notes.events import Composed, Dictate, SourceLost
 from live.notes.record import Record
 from live.takes.writer import JournalWriter
 
@@ -89,7 +89,9 @@ class Supervisor:
         self._journal = JournalWriter(journal_path(settings))
         self._tally = SoundingTally()
         self._telling = Telling(self._picture, self._server, self._journal)
-        self._practising = Practising(settings, self._telling.tell)
+        self._practising = Practising(
+            settings, self._telling.tell, self._dictate, lambda: unheard(self._picture)
+        )
         self._picture.drill = self._practising.view
         self._staff = Staff(lambda: self._picture.settings, self._config_for, self._inbox.put)
         self._backing = Backing(self._staff.sound)
@@ -171,6 +173,7 @@ class Supervisor:
         for name in staff.revive():
             if name == "engine":
                 engine.send(("release", self._tally.endings()))
+                self._practising.engine_began()
                 self._telling.tell("the engine was started again; what sounded was released")
             elif name == "composer":
                 self._teaching.send()
@@ -268,6 +271,9 @@ class Supervisor:
         self._teaching.use(settings)
         self._practising.use(settings)
         return self._config_for(self._staff.labels)
+
+    def _dictate(self, event: Dictate) -> None:
+        self._staff.engine.send(("do", 0, event))
 
     def _catch_signals(self) -> None:
         for name in ("SIGINT", "SIGTERM", "SIGHUP"):

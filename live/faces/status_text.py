@@ -119,6 +119,8 @@ def _drill_rows(drill: Mapping[str, Any]) -> list[tuple[str, str]]:
         return []
     chord = f"of {drill['chord']}" if drill.get("chord") else ""
     asked = f"play {drill.get('label', '')} {chord}".strip()
+    if not drill.get("name") and drill.get("asks"):
+        asked = f"a degree {drill['asks']}"
     score = f"{drill.get('right', 0)} of {drill.get('asked', 0)} right"
     return [("drill", pretty(_joined(asked, score, str(drill.get("words") or ""))))]
 

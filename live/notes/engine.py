@@ -14,6 +14,7 @@ from live.clock.transport import Transport
 from live.notes.config import EngineConfig
 from live.notes.cue_part import CuePart
 from live.notes.dialogue import Dialogue
+from live.notes.dictation import Dictation
 from live.notes.ear import Ear
 from live.notes.events import (
     CLOCK_SOURCE,
@@ -23,6 +24,7 @@ from live.notes.events import (
     Action,
     Change,
     Composed,
+    Dictate,
     Do,
     Event,
     Jump,
@@ -45,6 +47,7 @@ from live.notes.sensing import SensingWatch
 from live.notes.song_control import SongControl
 from live.notes.song_part import SongPart
 from live.notes.transport_control import TransportControl
+from live.notes.wishes import Act, Wishes
 from live.theory.chords import Chord
 from live.theory.errors import FieldError
 
@@ -72,14 +75,20 @@ class Engine:
         self.router = Router(config, self.ledger, self.ear)
         self.dialogue = Dialogue(config, self.transport, self.due, self.player)
         self.song = SongControl(part, self.transport, self.due, self.dialogue, self._use)
-        self.control = TransportControl(config, self.transport, self.dialogue, self.song.moved)
+        self.dictation = Dictation(self.transport, self.player, self.ledger)
+        self.control = TransportControl(config, self.transport, self.dialogue, self._moved)
         self.sensing = SensingWatch()
         self.guard = LoopGuard(config.routes)
         self.light_echo = LightEcho()
         self.harmony = Harmony(config.progression, config.metre.bar_ticks, config.first_bar)
+        others: dict[Action, Act] = {
+            "panic": self._panic,
+            "lights": lambda _do, _out: self.light_echo.draw_again(),
+            "release": self._release,
+        }
+        self.wishes = Wishes(self.control, self.dialogue, self.dictation, others)
         self.panics = 0
         self._steps = self._steps_by_event()
-        self._acts = self._acts_by_action()
 
     def _steps_by_event(self) -> dict[type[Any], Callable[[Any, list[Output]], None]]:
         """What an event of each kind does."""
@@ -87,27 +96,12 @@ class Engine:
             MidiIn: self._midi,
             Tick: lambda _tick, _out: None,  # it only lets time pass
             Change: self._change,
-            Do: lambda do, out: self._acts[do.action](do, out),
+            Do: self.wishes.do,
             Jump: self.song.jump,
             Learn: lambda event, _: self.cues.watch.learn(event.wish),
             Composed: lambda new, _: self.dialogue.composed(new.request, new.choices, new.at_ns),
+            Dictate: self.dictation.dictate,
             SourceLost: self._source_lost,
-        }
-
-    def _acts_by_action(self) -> dict[Action, Callable[[Do, list[Output]], None]]:
-        """What each action does."""
-        return {
-            "start": lambda do, out: self.control.start(do.at_ns, out),
-            "continue": lambda do, out: self.control.resume(do.at_ns, do.value, out),
-            "stop": lambda do, out: self.control.halt(do.at_ns, out),
-            "again": lambda _, out: self.dialogue.again(out),
-            "more": lambda _, out: self.dialogue.more(out),
-            "keep": lambda do, out: self.dialogue.keep(do.at_ns, out),
-            "hold": lambda _do, _out: self.dialogue.toggle_hold(),
-            "panic": self._panic,
-            "choose": lambda do, _: self.dialogue.choose(do.value, do.at_ns),
-            "lights": lambda _do, _out: self.light_echo.draw_again(),
-            "release": self._release,
         }
 
     def step(self, event: Event) -> list[Output]:
@@ -118,7 +112,7 @@ class Engine:
         Raises: FieldError when the player asks for what cannot be done; nothing has changed then.
         """
         if type(event) is Do:
-            self.dialogue.check(event.action, event.value)
+            self.wishes.check(event)
         out: list[Output] = []
         self._run_due(event.at_ns, out)
         self._steps[type(event)](event, out)
@@ -132,6 +126,7 @@ class Engine:
             self.transport.clock_deadline_ns(),
             self.sensing.deadline_ns(),
             self.control.clock_out.due_ns(),
+            self.dictation.due_ns(),
         ]
         tick = self.due.next_tick()
         if tick is not None and self.transport.playing:
@@ -148,6 +143,7 @@ class Engine:
         transport = self.transport
         self.control.check_clock(now_ns, out)
         self.control.clock_out.run(now_ns, out)
+        self.dictation.run(now_ns, out)
         for source in self.sensing.take_silent(now_ns):
             self._let_go(now_ns, source, out)
         while transport.playing:
@@ -170,6 +166,10 @@ class Engine:
         else:
             self.dialogue.mark(item, tick, at_ns, out)
             self.control.halt_if_deserted(at_ns, out)
+
+    def _moved(self, at_ns: int, out: list[Output]) -> None:
+        self.dictation.moved(at_ns, out)
+        self.song.moved(at_ns, out)
 
     # Events
 
@@ -236,7 +236,7 @@ class Engine:
         for wish in asked:
             try:
                 if isinstance(wish, Do):
-                    self.dialogue.check(wish.action, wish.value)
+                    self.wishes.check(wish)
                 self._steps[type(wish)](wish, out)
             except FieldError as error:
                 out.append(fact("error", event.at_ns, what=str(error)))
@@ -287,6 +287,7 @@ class Engine:
         out.append(Record(event.at_ns, "panic"))
 
     def _release_everything(self, at_ns: int, out: list[Output]) -> None:
+        self.dictation.silence(at_ns, out)
         self.router.let_everything_go(at_ns, out)
         self.player.unschedule(0)
         self.dialogue.calls.release_some(at_ns)

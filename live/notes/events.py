@@ -6,13 +6,14 @@ from typing import Literal, NamedTuple
 
 from live.notes.config import EngineConfig
 from live.notes.cues import Wish
-from live.notes.phrase import Brief, Choice
+from live.notes.phrase import Brief, Choice, PhraseNote
 from live.notes.places import (
     ANSWER,
     ANSWER_SOURCE,
     CLOCK_IN,
     CLOCK_OUT,
     CLOCK_SOURCE,
+    DICTATION_SOURCE,
     FACE_SOURCES,
     KEYS_IN,
     LIGHTS,
@@ -33,6 +34,8 @@ __all__ = [
     "Change",
     "Compose",
     "Composed",
+    "DICTATION_SOURCE",
+    "Dictate",
     "Do",
     "Event",
     "FACE_SOURCES",
@@ -130,6 +133,18 @@ class Composed(NamedTuple):
     choices: tuple[Choice, ...]
 
 
+class Dictate(NamedTuple):
+    """Notes that the player is to find by ear sound on the answer port; none = no longer.
+
+    Their onsets and lengths are ticks at the tempo that is felt (`live.notes.dictation`), and
+    `wait_beats` of it pass before they begin: while the transport plays, on a beat.
+    """
+
+    at_ns: int
+    notes: tuple[PhraseNote, ...]
+    wait_beats: float = 0.0
+
+
 class SourceLost(NamedTuple):
     """An input has gone; what it held is released."""
 
@@ -137,7 +152,7 @@ class SourceLost(NamedTuple):
     source: int
 
 
-Event = MidiIn | Tick | Change | Do | Jump | Learn | Composed | SourceLost
+Event = MidiIn | Tick | Change | Do | Jump | Learn | Composed | Dictate | SourceLost
 
 
 class Compose(NamedTuple):

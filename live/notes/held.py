@@ -110,6 +110,11 @@ class HeldLedger:
         """Notes that sound on a port, ascending, all channels."""
         return sorted(out.note for out in self._counts if out.port == port)
 
+    def sounding_for_others(self, port: str, source: int) -> list[int]:
+        """Notes that sound on a port for other sources than this, ascending, all channels."""
+        outs = {out for key, out in self._keys.items() if key[0] != source and out is not None}
+        return sorted(out.note for out in outs if out.port == port)
+
     def sounding_beside(self, port: str) -> list[int]:
         """Notes that sound on any output but this, ascending, all channels."""
         return sorted(out.note for out in self._counts if out.port != port)

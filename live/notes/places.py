@@ -14,6 +14,8 @@ CLOCK_SOURCE: Final = 100
 """Source number of the clock input; players' sources are below it."""
 ANSWER_SOURCE: Final = 200
 """Source number of the engine's own answer in the ledger."""
+DICTATION_SOURCE: Final = 201
+"""Source number of what the engine dictates."""
 COPY_SOURCES: Final = 1000
 """What the first route copies from source s is s plus this in the ledger, the second's s plus twice
 this, and so on."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 RecordKind = Literal[
     "in",
@@ -31,7 +31,8 @@ RecordKind = Literal[
 ]
 """What a record is about, and the JSON object in its `detail`:
 
-- `in`, `out`: a message came in or went out; `port` and `data`, no detail
+- `in`, `out`: a message came in or went out; `port` and `data`, no detail, but `{"dictated": true}`
+  where it left for the player to find by ear: it is no part of a take
 - `pulse`: a MIDI clock pulse goes out; as `out`, but there are too many to be kept
 - `start`: the transport started; `at_ns` is the time of
   `{"bar": 0, "beat": 0.0, "tempo": 168.0, "metre": "4/4"}` (both counted from 0)
@@ -55,6 +56,10 @@ RecordKind = Literal[
 - `panic`: every sounding note was released
 - `lost` `{"count": 1, "why": "..."}`, `error` `{"what": "..."}`
 """
+
+
+DICTATED: Final = '{"dictated": true}'
+"""The detail of what is dictated."""
 
 
 class Record(NamedTuple):

@@ -12,8 +12,10 @@ from live.theory.chords import Chord
 from live.theory.degrees import Style, degree_of
 from live.theory.keys import Key
 
-Asks = Literal["degrees", "chord tones", "both"]
-ASKS: Final[tuple[Asks, ...]] = ("degrees", "chord tones", "both")
+Asks = Literal["degrees", "chord tones", "both", "by ear"]
+BY_EAR: Final = "by ear"
+"""Degrees that are heard, not named."""
+ASKS: Final[tuple[Asks, ...]] = ("degrees", "chord tones", "both", BY_EAR)
 
 WrittenChord = tuple[str, Chord]
 """A chord and how it is written in the progression, `iv`."""

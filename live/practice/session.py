@@ -1,7 +1,8 @@
 """A practice under way: the question that stands, what was played to it, and the score.
 
 A question stands until it is played right, and only the first try counts. In time it lasts some
-bars; what has not been played by then is missed. Pure: chance comes in, notes are numbers.
+bars; what has not been played by then is missed. By ear a degree is named once it is found, or
+shown. Pure: chance comes in, notes are numbers.
 """
 
 from __future__ import annotations
@@ -11,8 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from live.practice.drill import Drill, Judgement, after
-from live.practice.questions import Asks, Question, WrittenChord, next_question
+from live.practice.drill import Drill, Judgement, after, weakest
+from live.practice.questions import BY_EAR, Asks, Question, WrittenChord, next_question
 from live.theory.degrees import Style
 
 SHOWN_AFTER: Final = 2
@@ -62,7 +63,23 @@ class Practice:
         self.words = ""
         self._chance, self._labels, self._asks, self._chords = chance, labels, asks, tuple(chords)
         self._tries = 0
+        self._settled = drill
         self.question = self._next(None)
+
+    @property
+    def is_by_ear(self) -> bool:
+        """True if degrees are heard, not named."""
+        return self._asks == BY_EAR
+
+    @property
+    def is_hidden(self) -> bool:
+        """True while neither label nor name may be shown."""
+        return self.is_by_ear and self.shown is None
+
+    @property
+    def weakest(self) -> int | None:
+        """Place of the degree missed most; a hidden one is not yet counted, nor given away."""
+        return weakest(self._settled if self.is_hidden else self.drill)
 
     @property
     def label(self) -> str:
@@ -113,6 +130,7 @@ class Practice:
 
     def _turn(self) -> None:
         self._tries = 0
+        self._settled = self.drill
         self.question = self._next(self.question)
 
     def _next(self, before: Question | None) -> Question:

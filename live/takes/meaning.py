@@ -8,7 +8,7 @@ from typing import Any, Final, Literal, NamedTuple
 from live.clock.metre import Metre, parse_metre
 from live.notes.midi import NOTE_OFF, NOTE_ON
 from live.notes.places import ANSWER, CLOCK_IN, CLOCK_OUT, LIGHTS, RETURN, THROUGH
-from live.notes.record import Record
+from live.notes.record import DICTATED, Record
 from live.theory.errors import FieldError
 
 Part = Literal["played", "through", "answer"]
@@ -36,7 +36,12 @@ class NoteEdge(NamedTuple):
 
 
 def part_of(record: Record) -> Part | None:
-    """The part that a message belongs to, None for everything else."""
+    """The part that a message belongs to, None for everything else.
+
+    What was dictated was played by nobody.
+    """
+    if record.detail == DICTATED:
+        return None
     if record.kind == "in":
         return None if record.port in (CLOCK_IN, RETURN) else "played"
     return _OUT_PARTS.get(record.port) if record.kind == "out" else None
@@ -48,7 +53,7 @@ def track_of(record: Record) -> str | None:
     It is its part, or `to NAME` for what left on a further output. Such notes lie in a take, but
     begin none.
     """
-    if record.kind == "out" and record.port not in _NO_TRACK:
+    if record.kind == "out" and record.port not in _NO_TRACK and record.detail != DICTATED:
         return _OUT_PARTS.get(record.port, TO + record.port)
     return part_of(record)
 

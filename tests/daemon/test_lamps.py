@@ -12,9 +12,10 @@ from live.daemon.lamps import AT_ONCE, READY_NS
 from live.daemon.port_plan import PortPlan
 from live.daemon.rack import LOOK_EVERY_NS, Rack
 from live.notes.config import EngineConfig
-from live.notes.events import Change, Do
+from live.notes.events import Change, Dictate, Do
 from live.notes.light_layout import parse_layout
 from live.notes.lights import PROBE, LightsConfig, light_values
+from live.notes.phrase import PhraseNote
 from live.ports.memory import MemoryDriver, MemoryHub, MemoryInlet
 from live.theory.keys import parse_key
 from live.theory.progressions import parse_progression
@@ -199,3 +200,11 @@ def test_without_a_port_nothing_is_kept_waiting(clock: ManualClock) -> None:
     assert table.loop._wait_s() > 0
     table.loop.inbox.put(("quit",))
     table.loop.run()
+
+
+def test_what_is_to_be_found_by_ear_is_not_lit(table: Table) -> None:
+    table.tell(Dictate(0, (PhraseNote(0, 9600, 50, 80),)))
+    assert table.settle() == []
+    assert ("out", "answer") in table.records()
+    table.keys.send(b"\x90\x32\x50")  # the player finds it
+    assert table.settle() == [b"\x92\x32\x05"]

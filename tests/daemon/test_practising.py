@@ -31,7 +31,7 @@ def settings(tmp_path: Path) -> Settings:
 
 def practising(settings: Settings) -> tuple[Practising, list[str]]:
     told: list[str] = []
-    one = Practising(settings, told.append, random.Random(5))
+    one = Practising(settings, told.append, [].append, chance=random.Random(5))
     one.start()
     return one, told
 

@@ -48,3 +48,12 @@ def test_what_cannot_be_written_is_said(tmp_path: Path) -> None:
 def test_a_home_that_nobody_has_is_an_error() -> None:
     with pytest.raises(FieldError, match=r"takes\.folder"):
         remembering("~nobody-of-that-name/takes")
+
+
+def test_by_ear_has_a_memory_of_its_own(tmp_path: Path) -> None:
+    one, told = remembering(tmp_path)
+    one.keep(MISSED)
+    ear = Remembering(defaults().changed({"takes.folder": str(tmp_path)}), told.append, by_ear=True)
+    assert ear.drill(KEY) == start_drill(KEY)
+    ear.keep(after(MISSED, 3, "wrong"))
+    assert remembering(tmp_path)[0].drill(KEY).tallies[3].asked == 0

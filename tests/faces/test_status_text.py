@@ -83,6 +83,13 @@ def test_a_drill_that_runs_is_a_line_of_its_own():
     )
 
 
+def test_a_degree_that_is_to_be_found_by_ear_is_not_named():
+    drill = snapshot_named("drill-by-ear-wrong").drill
+    status = {"key": "D minor", "drill": dataclasses.asdict(drill)}
+    line = next(line for line in status_lines(status) if line.startswith("drill"))
+    assert line.split("  ", 1)[1].strip() == "a degree by ear   4 of 6 right   wrong: A is the 5"
+
+
 def test_the_section_of_a_song_and_what_comes_after_it():
     quay = {"section": "Quay", "section_bar": 3, "section_bars": 8, "next_section": "Swell"}
     lines = status_lines(STATUS | quay | {"song_repeats": False})

@@ -1,7 +1,7 @@
 import pytest
 
-from live.notes.record import Record
-from live.takes.meaning import detail_of, metre_of, note_edge, part_of, tempo_of
+from live.notes.record import DICTATED, Record
+from live.takes.meaning import detail_of, metre_of, note_edge, part_of, tempo_of, track_of
 
 
 # MIDI 1.0 Detailed Specification: 8n note-off, 9n note-on, a note-on with velocity 0 is an off.
@@ -37,6 +37,12 @@ def test_note_edges(data, edge):
 )
 def test_parts(kind, port, part):
     assert part_of(Record(0, kind, port)) == part
+
+
+@pytest.mark.parametrize("port", ["answer", "through", "synth"])
+def test_what_is_dictated_is_no_part_and_on_no_track(port):
+    assert part_of(Record(0, "out", port, b"\x90\x26\x46", DICTATED)) is None
+    assert track_of(Record(0, "out", port, b"\x90\x26\x46", DICTATED)) is None
 
 
 @pytest.mark.parametrize("text", ["", "{", "[1]", "null", "3", "\\"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from live.practice.drill import Tally, start_drill
 from live.takes.practised import Practised
 from live.theory.errors import FieldError
 from live.theory.keys import parse_key
+from live.theory.own_scales import own_scale
 
 KEY = parse_key("D minor")
 
@@ -71,3 +73,29 @@ def test_a_folder_that_has_gone_is_told(tmp_path: Path) -> None:
     folder.rmdir()
     with pytest.raises(FieldError, match="file"):
         log.keep(start_drill(KEY))
+
+
+def test_what_is_found_by_ear_is_counted_apart(tmp_path: Path) -> None:
+    log = Practised(tmp_path)
+    log.keep(replace(start_drill(KEY), tallies=worked()))
+    log.keep(start_drill(KEY), by_ear=True)
+    again = Practised(tmp_path)
+    assert again.drill(KEY).tallies[0].right == 4
+    assert again.drill(KEY, by_ear=True) == start_drill(KEY)
+    again.keep(replace(start_drill(KEY), tallies=worked()), by_ear=True)
+    assert Practised(tmp_path).drill(KEY, by_ear=True).tallies[0].right == 4
+
+
+def test_a_file_from_before_there_was_practice_by_ear_is_read_and_kept(tmp_path: Path) -> None:
+    rows = [[8, 0, 0], *[[0, 0, 0]] * 6]
+    (tmp_path / "practised.json").write_text(json.dumps({"C major": rows}), encoding="utf-8")
+    log = Practised(tmp_path)
+    log.keep(replace(start_drill(KEY), tallies=worked()), by_ear=True)
+    kept = json.loads((tmp_path / "practised.json").read_text(encoding="utf-8"))
+    assert set(kept) == {"C major", "D minor (by ear)"}
+    assert Practised(tmp_path).drill(parse_key("C major")).tallies[0].right == 4
+
+
+def test_no_scale_can_be_named_like_what_is_kept_by_ear() -> None:
+    with pytest.raises(FieldError, match="scale name"):
+        own_scale("minor (by ear)", (0, 3, 7))

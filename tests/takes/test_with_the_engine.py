@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from live.clock.units import NS_PER_MINUTE
 from live.notes.config import EngineConfig
 from live.notes.engine import Engine
-from live.notes.events import CLOCK_SOURCE, Change, Compose, Composed, Do, MidiIn, Tick
+from live.notes.events import CLOCK_SOURCE, Change, Compose, Composed, Dictate, Do, MidiIn, Tick
 from live.notes.facts import fact
 from live.notes.phrase import Choice, PhraseNote
 from live.takes.export import export_take
@@ -171,3 +171,25 @@ def test_whatever_is_played_every_sounding_note_is_in_a_take(events, first_note_
             found += len(smf.read(path).notes.get("through", []))
     with_held = sum(struck(take.records) for take in takes)
     assert struck(session.records) <= found <= with_held
+
+
+DICTATED_NOTES = (PhraseNote(0, 400, 38, 70), PhraseNote(2880, 1920, 45, 85))
+
+
+def test_what_is_dictated_begins_no_take(tmp_path):
+    session = Session(start_on_first_note=False)
+    session.at(SECOND, Dictate(SECOND, DICTATED_NOTES))
+    session.at(5 * SECOND, Tick(5 * SECOND))
+    assert len([r for r in session.records if r.kind == "out"]) == 4
+    assert journalled(tmp_path / "journal.sqlite", session.records) == []
+
+
+def test_what_is_dictated_is_on_no_track_of_what_was_played(tmp_path):
+    session = Session(start_on_first_note=False)
+    session.at(SECOND, Do(SECOND, "start"))
+    session.at(2 * SECOND, Dictate(2 * SECOND, DICTATED_NOTES))
+    session.at(4 * SECOND, MidiIn(4 * SECOND, 0, bytes((0x90, 62, 90))))
+    session.at(5 * SECOND, MidiIn(5 * SECOND, 0, bytes((0x80, 62, 64))))
+    session.at(6 * SECOND, Do(6 * SECOND, "stop"))
+    assert "answer" in {record.port for record in session.records}
+    assert set(exported(session, tmp_path).notes) == {"played", "through"}

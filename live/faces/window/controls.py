@@ -50,7 +50,7 @@ VALUES: Final = (
 )
 ACTIONS: Final = (
     Action("start", "Space", "start or stop our own clock"),
-    Action("again", "F6", "another answer to the same call"),
+    Action("again", "F6", "another answer to the same call; in a drill by ear, the note again"),
     Action("keep", "F7", "keep this answer and learn from it"),
     Action("hold", "F8", "repeat this answer until told otherwise"),
     Action("panic", "Esc", "release every note at once"),

@@ -1,6 +1,7 @@
 """What the window shows while degrees are asked: the question large, the keys bare. Pure: no Qt.
 
-The strip shows neither labels nor brightness then, for they would give the answer away.
+The strip shows neither labels nor brightness then, for they would give the answer away; by ear the
+degree itself is a question mark until it is found or shown.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ from live.daemon.snapshot import Snapshot
 from live.faces.window.degree import DegreeView
 from live.faces.window.phrases import LanesView
 from live.faces.window.strip import StripView
+from live.notes.places import ANSWER
+from live.practice.questions import BY_EAR
 from live.theory.pitch import pretty
 
 
@@ -20,7 +23,7 @@ def asked_view(snapshot: Snapshot) -> DegreeView:
     label = pretty(drill.label)
     return DegreeView(
         label=label,
-        name=f"{label} of {pretty(drill.chord)}" if drill.chord else drill.name,
+        name=f"{label} of {pretty(drill.chord)}" if drill.chord else drill.name or drill.asks,
         role=f"{drill.right} of {drill.asked} right" if drill.asked else "in any octave",
         pull=f"{drill.in_a_row} in a row" if drill.in_a_row > 1 else "",
         lit=True,
@@ -32,6 +35,10 @@ def drill_lanes(view: LanesView, snapshot: Snapshot) -> LanesView:
     drill = snapshot.drill
     said = pretty(drill.words[:1].upper() + drill.words[1:])
     weak = f"Missed most: {pretty(drill.weak)}. " if drill.weak else ""
+    how, end = "Play what is asked", "F12 ends the drill"
+    if drill.asks == BY_EAR:
+        how, end = "The key, a rest, then the note to play", "F6 again, F12 ends it"
+        weak = weak or f"Heard on '{ANSWER}'. "
     return dataclasses.replace(
         view,
         call=(),
@@ -39,8 +46,8 @@ def drill_lanes(view: LanesView, snapshot: Snapshot) -> LanesView:
         running="",
         playhead=None,
         state="",
-        call_note=said or "Play what is asked",
-        answer_note=f"{weak}F12 ends the drill",
+        call_note=said or how,
+        answer_note=f"{weak}{end}",
         names=("played", "drill"),
     )
 

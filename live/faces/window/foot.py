@@ -74,7 +74,7 @@ class Foot(QWidget):
         doers["start"].setVisible(view.startable)
         doers["start"].show_word("stop" if view.playing else "start")
         doers["keep"].setEnabled(view.answered)
-        doers["again"].setEnabled(view.answered)
+        doers["again"].setEnabled(view.again)
         doers["hold"].setEnabled(view.answered or view.held)
         doers["hold"].show_word("hold", on=view.held)
         doers["panic"].show_word("panic", loud=self.panicked)

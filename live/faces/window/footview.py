@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from live.daemon.snapshot import Snapshot
 from live.faces.window import music, words
 from live.faces.window.controls import Field
+from live.practice.questions import BY_EAR
 from live.theory.pitch import pretty
 
 Run = tuple[str, bool]
@@ -36,10 +37,12 @@ class FootView:
     startable: bool = True
     held: bool = False
     answered: bool = False
+    again: bool = False
 
 
 def foot_view(snapshot: Snapshot) -> FootView:
     """The foot of a snapshot."""
+    drill = snapshot.drill
     ill = snapshot.clock == "following" and snapshot.clock_state != "running"
     return FootView(
         values=(
@@ -55,6 +58,7 @@ def foot_view(snapshot: Snapshot) -> FootView:
         startable=snapshot.clock == "internal" or snapshot.clock_state == "lost",
         held=snapshot.answer_state == "held",
         answered=bool(snapshot.answer),
+        again=drill.asks == BY_EAR if drill.on else bool(snapshot.answer),
     )
 
 

@@ -233,6 +233,22 @@ SAMPLES: Final = (
         ),
     ),
     Sample(
+        "drill-by-ear",
+        "a degree is to be found by ear",
+        replace(IDLE, snap="off", drill=DrillView(on=True, asks="by ear", label="?")),
+    ),
+    Sample(
+        "drill-by-ear-wrong",
+        "another degree was played than the one that was heard",
+        replace(
+            IDLE, snap="off", held=_held((69, 69)), sounding=(69,),
+            drill=DrillView(
+                on=True, asks="by ear", label="?", outcome="wrong", words="wrong: A is the 5",
+                right=4, asked=6, weak="b6",
+            ),
+        ),
+    ),
+    Sample(
         "clock-lost",
         "the outside clock has gone",
         replace(

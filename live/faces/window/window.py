@@ -18,7 +18,7 @@ from live.faces.window.desktop import motion_is_reduced, places_are_kept, wanted
 from live.faces.window.editing import Editing
 from live.faces.window.keys import KeyInput
 from live.faces.window.layout import Box, on_screen
-from live.faces.window.menu import SIZES, WindowMenu, menu_style
+from live.faces.window.menu import COMMANDS, SIZES, WindowMenu, menu_style
 from live.faces.window.remember import Memory, usual_size
 from live.faces.window.taste import TasteWindow
 from live.faces.window.theme import Theme
@@ -194,8 +194,8 @@ class Window(Board):
 
     def pick(self, what: str, value: str) -> None:
         """Carry out a wish from the menu."""
-        if what == "labels":
-            self.send(("labels", value))
+        if what in COMMANDS:
+            self.send((*COMMANDS[what], value))
         elif what == "more":
             self.act("more")
         elif what == "taste":
@@ -248,8 +248,7 @@ class Window(Board):
     def contextMenuEvent(self, event: QContextMenuEvent | None) -> None:
         """The window's menu."""
         if event is not None:
-            labels = self.snapshot.labels if self.snapshot else ""
-            menu = WindowMenu(self.memory, labels, self.pick, self)
+            menu = WindowMenu(self.memory, self.snapshot, self.pick, self)
             menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
             menu.popup(event.globalPos())
 

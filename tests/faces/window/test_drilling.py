@@ -67,3 +67,32 @@ def test_no_answer_is_on_offer_while_degrees_are_asked() -> None:
 def test_white_keys_are_lighter_than_black_ones_in_every_theme(theme) -> None:
     white, black = (luminance(plain_tone(theme, black=black)) for black in (False, True))
     assert white > black
+
+
+def test_by_ear_the_degree_is_a_question_and_says_where_it_is_heard() -> None:
+    views = seen("drill-by-ear")
+    assert (views.degree.label, views.degree.name) == ("?", "by ear")
+    assert views.lanes.call_note == "The key, a rest, then the note to play"
+    assert views.lanes.answer_note == "Heard on 'answer'. F6 again, F12 ends it"
+
+
+@pytest.mark.parametrize("name", ["drill-by-ear", "drill-by-ear-wrong"])
+def test_by_ear_no_key_is_marked_but_the_one_that_is_down(name: str) -> None:
+    strip = seen(name).strip
+    down = {held.pressed for held in snapshot_named(name).held}
+    assert {note for note, text in enumerate(strip.labels) if text} == down
+    assert (strip.lit, strip.answered, strip.moves) == (down, frozenset(), ())
+    assert seen(name).lanes.answer == ()
+
+
+def test_by_ear_what_was_played_is_told_and_the_weak_degree_too() -> None:
+    lanes = seen("drill-by-ear-wrong").lanes
+    assert lanes.call_note == "Wrong: A is the 5"
+    assert lanes.answer_note == "Missed most: ♭6. F6 again, F12 ends it"
+
+
+def test_again_can_be_pressed_by_ear_only() -> None:
+    assert seen("drill-by-ear").foot.again
+    assert not seen("drill-asking").foot.again
+    assert seen("answer").foot.again
+    assert not seen("idle").foot.again

@@ -93,7 +93,8 @@ def test_every_state_of_the_design_has_a_sample() -> None:
     assert names == {
         "no-daemon", "nothing-connected", "idle", "in-key", "moved", "chord", "call", "composing",
         "answer", "held", "clock-lost", "panic", "error", "muddy", "other-key",
-        "drill-asking", "drill-judging", "drill-chord", "section",
+        "drill-asking", "drill-judging", "drill-chord", "drill-by-ear", "drill-by-ear-wrong",
+        "section",
     }  # fmt: skip
 
 

@@ -10,10 +10,14 @@ from PyQt6.QtGui import QWheelEvent
 from PyQt6.QtTest import QSignalSpy, QTest
 from PyQt6.QtWidgets import QApplication, QLabel, QPushButton
 
+from live.daemon.commands import read_command
+from live.daemon.snapshot import DrillView
 from live.faces.window.controls import ACTIONS, VALUES, Command
 from live.faces.window.layout import Box
+from live.faces.window.menu import WindowMenu
 from live.faces.window.remember import Memory
 from live.faces.window.theme import DARK, LIGHT
+from live.practice.questions import ASKS
 from tests.faces.states import IDLE, snapshot_named
 from tests.faces.window.desk import Desk, press
 
@@ -243,6 +247,24 @@ def test_the_menu_names_degrees_sizes_and_wishes(desk: Desk) -> None:
     desk.window.pick("on_top", "")
     assert not desk.window.windowFlags() & Qt.WindowType.WindowStaysOnTopHint
     assert desk.window.wishes() == replace(desk.window.memory, box=desk.window.wishes().box)
+
+
+def test_the_menu_says_what_a_drill_asks_and_changes_it(desk: Desk) -> None:
+    asking = replace(IDLE, drill=DrillView(asks="by ear"))
+    menu = WindowMenu(Memory(), asking, desk.window.pick, desk.window)
+    asks = {a.objectName(): a for a in menu.actions() if a.objectName().startswith("asks ")}
+    assert set(asks) == {f"asks {one}" for one in ASKS}
+    assert [name for name, action in asks.items() if action.isChecked()] == ["asks by ear"]
+    asks["asks degrees"].trigger()
+    command, *words = desk.sent[-1]
+    assert read_command(command, words).changes == {"practice.asks": "degrees"}
+
+
+def test_f6_plays_what_is_to_be_found_by_ear_again(desk: Desk) -> None:
+    desk.window.take_snapshot(snapshot_named("drill-by-ear"))
+    assert desk.window.foot.doers["again"].isEnabled()
+    press(desk, Qt.Key.Key_F6)
+    assert desk.sent == [("again",)]
 
 
 def test_tones_and_place_above_others_follow_the_settings_and_the_menu_has_the_last_word() -> None:

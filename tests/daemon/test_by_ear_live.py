@@ -1,0 +1,97 @@
+"""Practice by ear of the whole daemon on real ports: heard on `answer`, found on `keys in`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from live.takes.journal import list_takes
+from tests.jackworld import Player
+from tests.processes import wait_until
+from tests.running import ANSWER, KEYS_IN, THROUGH, Running
+
+pytestmark = pytest.mark.jack
+
+SETTINGS = """
+[play]
+key = "D minor"
+
+[practice]
+asks = "by ear"
+"""
+D_MINOR = {2, 4, 5, 7, 9, 10, 0}
+"""D natural minor: music21, MinorScale('d'), written out."""
+TRIAD = [2, 5, 9, 2]
+
+
+def ons(heard: list[bytes]) -> list[int]:
+    return [data[1] for data in heard if data[0] & 0xF0 == 0x90 and data[2]]
+
+
+def test_degrees_are_heard_found_and_heard_again(jack_server: None, tmp_path: Path) -> None:
+    ears = Player("ears", ins=("through", "answer"))
+    with Running(tmp_path, SETTINGS) as running, ears as hands:
+        hands.connect(hands.port("out"), KEYS_IN)
+        hands.connect(THROUGH, hands.port("through"))
+        hands.connect(ANSWER, hands.port("answer"))
+
+        def drill() -> dict[str, object]:
+            return running.status()["drill"]
+
+        def answer() -> list[bytes]:
+            return [heard.data for heard in hands.heard("answer")]
+
+        def silent_after(notes: int) -> bool:
+            heard = answer()
+            return len(ons(heard)) == notes and len(heard) == 2 * notes
+
+        def play(note: int) -> None:
+            asked = drill()
+            hands.play([(0.0, bytes((0x90, note, 80))), (0.02, bytes((0x80, note, 64)))])
+            hands.wait_until_sent()
+            wait_until(lambda: drill() != asked, "the note is judged")
+
+        running.tell("drill", "start")
+        for count in range(1, 4):
+            wait_until(lambda n=count: silent_after(5 * n), "the question has sounded and ended")
+            assert (drill()["label"], drill()["name"], drill()["weak"]) == ("?", "", "")
+            *key, asked = [pitch % 12 for pitch in ons(answer())[-5:]]
+            assert key == TRIAD
+            assert asked in D_MINOR
+            play(60 + asked)
+            assert (drill()["outcome"], drill()["right"]) == ("right", count)
+        wait_until(lambda: silent_after(20), "the next question has sounded")
+        question = ons(answer())[-5:]
+        running.tell("drill", "again")
+        wait_until(lambda: silent_after(25), "the question is heard again")
+        assert ons(answer())[-5:] == question
+        running.tell("again")
+        wait_until(lambda: len(ons(answer())) == 26, "it begins")
+        running.tell("drill", "stop")
+        wait_until(lambda: silent_after(26), "what sounded has ended")
+        assert running.status()["sounding"] == []
+        running.tell("quit")
+        running.process.wait(20)
+    rows = json.loads(running.journal.with_name("practised.json").read_text())
+    assert sum(right for right, _, _ in rows["D minor (by ear)"]) == 3
+    assert "D minor" not in rows
+    (take,) = list_takes(running.journal)
+    assert take.notes == 3
+
+
+def test_a_daemon_that_closes_leaves_nothing_sounding(jack_server: None, tmp_path: Path) -> None:
+    with Running(tmp_path, SETTINGS) as running, Player("ears", ins=("answer",)) as hands:
+        hands.connect(ANSWER, hands.port("answer"))
+        running.tell("drill", "start")
+
+        def answer() -> list[bytes]:
+            return [heard.data for heard in hands.heard("answer")]
+
+        wait_until(lambda: len(ons(answer())) == 5, "the note to find sounds")
+        running.tell("quit")
+        running.process.wait(20)
+        ends = (bytes((0x80, pitch)) for pitch in ons(answer()))
+        assert all(any(data[:2] == end for data in answer()) for end in ends)
+        assert len(answer()) == 10
