@@ -109,7 +109,7 @@ def _found_led(shape: int, leading: int) -> list[Found]:
 def _found(shape: int) -> list[Found]:
     """Every reading, the cheapest first; those of one cost from the bass up. Never change it."""
     found = _exact(shape)
-    if all(root for _, root, *_ in found):
+    if shape not in _COSTS:  # no reading with the bass as its root as yet
         found += _loose(shape, range(1 if found else 12))
     found.sort(key=_CHEAPER)
     return found
@@ -141,8 +141,7 @@ def _loose(shape: int, roots: Iterable[int]) -> list[Found]:
             cost, base, rest = best
             cost += _INVERTED if root else 0.0
             found.append((cost, root, base, rest, _inversion(-root % 12)))
-    worst = min(found)[0] + _FORGOTTEN if found else 0.0
-    return [one for one in found if one[0] <= worst]
+    return found
 
 
 def _best_base(mask: int) -> tuple[float, int, int] | None:

@@ -10,10 +10,10 @@ far, and fades over some fifty events. So a key that has been left is the likeli
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from operator import mul
+from operator import itemgetter, mul
 from typing import Final, NamedTuple
 
 from live.theory.errors import FieldError
@@ -80,21 +80,24 @@ class KeyGuess:
 
 def guessed(chances: Chances) -> KeyGuess:
     """The keys ranked; equal ones keep the order of `keyfind.find_piece_key`."""
-    numbers, keys = _in_order()
-    ranked = sorted(numbers, key=chances.__getitem__, reverse=True)
-    return KeyGuess(tuple([(keys[number], chances[number]) for number in ranked]))
+    keys, in_order = _in_order()
+    rows = zip(keys, in_order(chances), strict=True)
+    return KeyGuess(tuple(sorted(rows, key=_SECOND, reverse=True)))
+
+
+_SECOND = itemgetter(1)
 
 
 @lru_cache(maxsize=1)
-def _in_order() -> tuple[list[int], dict[int, Key]]:
-    """The keys' numbers in the order of equal ones, and the keys by number."""
-    keys = dict(numbered_keys())
-    return list(keys), keys
+def _in_order() -> tuple[tuple[Key, ...], Callable[[Chances], tuple[float, ...]]]:
+    """The keys as equal ones are ranked, and what puts their chances into that order."""
+    numbers, keys = zip(*numbered_keys(), strict=True)
+    return keys, itemgetter(*numbers)
 
 
-def honest(chances: Chances, calm: float) -> Chances:
-    """Chances raised to the power that makes them as often right as they say."""
-    return scaled([chance**calm for chance in chances])
+def honest(chances: Chances, calm: float, share: float = 1.0) -> Chances:
+    """Chances, times what makes them add up to 1, raised to what makes them as often right."""
+    return scaled([(chance * share) ** calm for chance in chances])
 
 
 def every_turn(rows: Rows) -> tuple[tuple[float, ...], ...]:
@@ -164,7 +167,7 @@ def home_of(chances: Chances, ways: Ways) -> Chances:
 def stayed(weighed: Chances, move: Move, factors: Iterable[float]) -> Chances:
     """A key that cannot go home, an event later: weighed as before, moved on, and weighed anew."""
     stay, rest, share = move.stay, move.other / 24, 1.0 / sum(weighed)
-    return [(rest + stay * (w * share)) * f for w, f in zip(weighed, factors, strict=True)]
+    return list(map(mul, [rest + stay * (w * share) for w in weighed], factors))
 
 
 def checked(pitch: int) -> int:

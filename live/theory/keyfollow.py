@@ -57,7 +57,7 @@ _PASSING_MOVE, _CHORD_MOVE, _PHRASE_MOVE = (Move(*row) for row in CHORDS_MOVES)
 class LineFollower:
     """Follows the key of one line: a bass, a melody, one note at a time.
 
-    Thread: one, the caller's. Cost of `update`: about 6 us, no I/O, no randomness.
+    Thread: one, the caller's. Cost of `update`: about 5 us, no I/O, no randomness.
     """
 
     def __init__(self) -> None:
@@ -125,7 +125,8 @@ class _Onset(NamedTuple):
 class ChordFollower:
     """Follows the key of chords and voices together, in any number, with note-offs.
 
-    Thread: one, the caller's. Cost of `update`: about 8 us, no I/O, no randomness.
+    Thread: one, the caller's. Cost of `update`: about 7 us, 18 where each note is an onset
+    of its own; no I/O, no randomness.
     """
 
     def __init__(self) -> None:
@@ -252,11 +253,10 @@ class ChordFollower:
         if not past:
             return scaled([1.0] * 24)
         chosen = past[max(0, len(past) - 1 - back)]
-        chances = scaled(chosen.weighed)
-        if back:
-            later = [1.0] * 24
-            for onset in reversed(past[max(1, len(past) - back) :]):
-                factors = map(mul, *onset.factors)
-                later = looked_back(later, factors, onset.move, onset.from_home)
-            chances = list(map(mul, chances, later))
-        return honest(chances, CALM[1])
+        if not back:
+            return honest(chosen.weighed, CALM[1], 1.0 / sum(chosen.weighed))
+        later = [1.0] * 24
+        for onset in reversed(past[max(1, len(past) - back) :]):
+            factors = map(mul, *onset.factors)
+            later = looked_back(later, factors, onset.move, onset.from_home)
+        return honest(list(map(mul, scaled(chosen.weighed), later)), CALM[1])

@@ -10,8 +10,9 @@ Run: python -m tests.bench.bench_chords
 
 from __future__ import annotations
 
-import random
+import json
 import statistics
+import subprocess
 import sys
 import time
 from collections.abc import Callable
@@ -21,12 +22,12 @@ from music21 import harmony, pitch
 
 from live.theory.chord_names import name_chord
 from live.theory.chord_roots import rank_roots
-from live.theory.chord_table import QUALITIES
-from live.theory.chords import chord_on, intervals_of
+from live.theory.chords import chord_on
 from live.theory.keys import parse_key
 from live.theory.numerals import numeral_of
 from live.theory.pitch import Spelling
 from live.theory.root_table import WEIGHTS
+from tests.bench.chords_named import chords_to_name, us_once
 from tests.study.chorales import Item, load_items
 from tests.study.chord_root_fit import cross_fit, learn_all, percent
 
@@ -35,22 +36,8 @@ TEMPLATES_PERCENT = 82.0
 """Best of nine chord templates with a bonus for the bass, on the same numerals (earlier study)."""
 NAME_LIMIT_US = 40.0
 NAME_LIMIT_RATIO = 50.0
-CHORDS = 200
 ROUNDS = 5
-
-
-def chords_to_name() -> list[list[int]]:
-    """Every quality on roots all over, in every position, then random sets of 2 to 7 notes."""
-    rng = random.Random(7)
-    chords = []
-    for suffix in QUALITIES:
-        root = rng.randrange(36, 60)
-        notes = [root + step for step in intervals_of(suffix)]
-        turn = rng.randrange(len(notes))
-        chords.append([note + 12 if index < turn else note for index, note in enumerate(notes)])
-    while len(chords) < CHORDS:
-        chords.append(rng.sample(range(36, 84), rng.randint(2, 7)))
-    return [notes for notes in chords if 2 <= len({note % 12 for note in notes}) <= 7]
+FRESH = 9
 
 
 def named_by_music21(notes: list[int]) -> str:
@@ -68,17 +55,20 @@ def us_each(name: Callable[[list[int]], object], chords: list[list[int]]) -> lis
     return [statistics.median(rounds) for rounds in took]
 
 
-def us_once(name: Callable[[list[int]], object], notes: list[int]) -> float:
-    """Microseconds for a chord, once."""
-    began_ns = time.perf_counter_ns()
-    name(notes)
-    return (time.perf_counter_ns() - began_ns) / 1000
+def us_new() -> list[float]:
+    """Microseconds for each chord where it is met first, the median of some fresh processes."""
+    took = []
+    for _ in range(FRESH):
+        command = [sys.executable, "-m", "tests.bench.chords_named"]
+        done = subprocess.run(command, capture_output=True, check=True, text=True)
+        took.append(json.loads(done.stdout))
+    return [statistics.median(rounds) for rounds in zip(*took, strict=True)]
 
 
 def speed() -> bool:
     """Print the time to name a chord; False if it is too long or too near music21's."""
     chords = chords_to_name()
-    first = [us_once(name_chord, notes) for notes in chords]
+    new = us_new()
     ours = us_each(name_chord, chords)
     theirs = us_each(named_by_music21, chords)
     ours_us, theirs_us = statistics.median(ours), statistics.median(theirs)
@@ -88,7 +78,14 @@ def speed() -> bool:
         f"{NAME_LIMIT_US:.0f}); music21 median {theirs_us:.0f} us; {theirs_us / ours_us:.0f} times "
         f"(>= {NAME_LIMIT_RATIO:.0f}), at the least {least:.0f} times"
     )
-    print(f"the first time each is met: median {statistics.median(first):.1f} us, {max(first):.0f}")
+    ratios = [their / first for their, first in zip(theirs, new, strict=True)]
+    print(
+        f"the first time each is met: median {statistics.median(new):.1f} us, slowest "
+        f"{max(new):.1f}; {statistics.median(ratios):.0f} times faster at the median, "
+        f"{min(ratios):.0f} at the least; {sum(first > NAME_LIMIT_US for first in new)} of "
+        f"{len(new)} over {NAME_LIMIT_US:.0f} us, {sum(r < NAME_LIMIT_RATIO for r in ratios)} "
+        f"below {NAME_LIMIT_RATIO:.0f} times"
+    )
     key, chord = parse_key("D minor"), chord_on(Spelling(3), "7")
     numeral = us_each(lambda _: numeral_of(chord, key), chords)
     print(f"its Roman numeral, seen before: median {statistics.median(numeral):.1f} us")
