@@ -27,6 +27,31 @@ UNSTATED_TEMPO_BPM: Final = 120.0
 
 MIN_TEMPO_BPM: Final = 20.0
 MAX_TEMPO_BPM: Final = 400.0
+"""Tempos at which Undersong runs. A file may hold slower and faster ones."""
+
+FILE_TEMPOS: Final = "3.5763 to 60000000 quarter notes a minute"
+"""What a Standard MIDI File can hold, in words: a beat of 0xFFFFFF down to 1 microseconds."""
+_LONGEST_BEAT_US: Final = 0xFFFFFF  # three bytes (RP-001, FF 51)
+_US_PER_MINUTE: Final = 60_000_000
+_TEMPO_DECIMALS: Final = range(9)
+
+
+def beat_us(tempo_bpm: float) -> int | None:
+    """Microseconds of a beat as a Standard MIDI File holds them, None if it cannot (also NaN)."""
+    if not 1 <= tempo_bpm <= _US_PER_MINUTE:
+        return None
+    us = round(_US_PER_MINUTE / tempo_bpm)
+    return us if us <= _LONGEST_BEAT_US else None
+
+
+def file_tempo_bpm(us: int) -> float:
+    """The tempo of a beat of 1 to 0xFFFFFF microseconds: 357143 is read as 168.
+
+    It has as few decimals as it takes to become the same microseconds again.
+    """
+    exact_bpm = _US_PER_MINUTE / us
+    rounded = (round(exact_bpm, decimals) for decimals in _TEMPO_DECIMALS)
+    return next((bpm for bpm in rounded if beat_us(bpm) == us), exact_bpm)
 
 
 def ticks_to_ns(ticks: float, tempo_bpm: float) -> int:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from live.faces.output import Failed, complain
-from live.faces.parser import build_parser
+from live.faces.parser import read_words
 from live.theory.errors import FieldError
 
 TRACE_NAME: Final = "UNDERSONG_TRACE"
@@ -31,7 +31,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     Thread: main.
     """
     try:
-        args = build_parser().parse_args(argv)
+        args = read_words(argv)
     except SystemExit as stop:
         return stop.code if isinstance(stop.code, int) else _OK
     try:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from typing import Final, NoReturn
 
 from live import __version__
@@ -26,6 +27,18 @@ class Parser(argparse.ArgumentParser):
         sys.exit(2)
 
 
+_PLAIN: Final = "live.faces.start:run_plain"
+
+
+def read_words(argv: Sequence[str] | None) -> argparse.Namespace:
+    """What was typed (None: the process's own words). SystemExit after help or a mistake."""
+    parser = build_parser()
+    args = parser.parse_args(argv)
+    if args.run != _PLAIN and (args.plain_config or args.plain_for_s or args.plain_changes):
+        parser.error("--config, --for and --set go after the command, where it takes them")
+    return args
+
+
 _Commands = argparse._SubParsersAction  # argparse gives this type no public name
 
 
@@ -38,7 +51,8 @@ def build_parser() -> Parser:
         "Without a command: starts the daemon if none runs and opens the window.",
     )
     parser.add_argument("--version", action="version", version=f"undersong {__version__}")
-    parser.set_defaults(run="live.faces.start:run_plain")
+    parser.set_defaults(run=_PLAIN)
+    _starting(parser, "plain_")
     commands = parser.add_subparsers(metavar="COMMAND", parser_class=Parser)
     for add in (_add_daemon, _add_measuring, _add_files, _add_answer, _add_takes, _add_practice):
         add(commands)
@@ -59,16 +73,21 @@ def _key(parser: Parser, *, required: bool = False) -> None:
     parser.add_argument("--key", required=required, metavar="KEY", help=_KEY_HELP)
 
 
-def _add_daemon(commands: _Commands[Parser]) -> None:
-    headless = _command(commands, "headless", "live.faces.start:run_headless", "run without window")
-    headless.add_argument("--config", metavar="FILE", help=_CONFIG_HELP)
-    headless.add_argument(
-        "--for", dest="for_s", metavar="SECONDS", help="stop by itself after this"
+def _starting(parser: Parser, prefix: str) -> None:
+    """How a daemon is started. A command's own would overwrite ours: hence the prefix."""
+    parser.add_argument("--config", dest=f"{prefix}config", metavar="FILE", help=_CONFIG_HELP)
+    parser.add_argument(
+        "--for", dest=f"{prefix}for_s", metavar="SECONDS", help="stop by itself after this"
     )
-    headless.add_argument(
-        "--set", dest="changes", metavar="NAME=VALUE", action="append", default=[],
+    parser.add_argument(
+        "--set", dest=f"{prefix}changes", metavar="NAME=VALUE", action="append", default=[],
         help="change one setting, such as time.tempo=172; may be repeated",
     )  # fmt: skip
+
+
+def _add_daemon(commands: _Commands[Parser]) -> None:
+    headless = _command(commands, "headless", "live.faces.start:run_headless", "run without window")
+    _starting(headless, "")
     tell = _command(
         commands, "tell", "live.faces.tell_cli:run", "tell the running daemon something"
     )

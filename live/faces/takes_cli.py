@@ -7,16 +7,19 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final, Literal
 
+from live.clock.units import MAX_TEMPO_BPM, MIN_TEMPO_BPM
 from live.daemon.settings import journal_path, load
 from live.faces.output import emit_json, failing_on, plural, say, say_columns
 from live.faces.values import whole_number
+from live.ports.files import read_song
 from live.takes.database import JournalError
-from live.takes.facade import DRUMS, export, import_song, list_takes
+from live.takes.facade import DRUMS, add_song, export, list_takes, unplayable_tempos
 from live.takes.take import TakeInfo
 from live.theory.errors import FieldError
 from live.theory.pitch import pretty
 
 _LARGEST_ID: Final = 2**31 - 1
+_MOST_TOLD: Final = 4  # tempos in a sentence
 
 
 def run_list(args: argparse.Namespace) -> int:
@@ -49,12 +52,19 @@ def run_export(args: argparse.Namespace) -> int:
 
 def run_import(args: argparse.Namespace) -> int:
     """Make a take of a MIDI file."""
+    song = read_song(args.source)
     with failing_on(JournalError):
-        take_id = import_song(_journal(args), args.source)
+        take_id = add_song(_journal(args), song, Path(args.source).name)
+    beyond = unplayable_tempos(song)
     if args.json:
-        emit_json({"id": take_id, "file": args.source})
-    else:
-        say(f"{args.source} is now take {take_id}")
+        emit_json({"id": take_id, "file": args.source, "unplayable_tempos": beyond})
+        return 0
+    say(f"{args.source} is now take {take_id}")
+    if beyond:
+        told = ", ".join(f"{tempo:.6g}" for tempo in beyond[:_MOST_TOLD])
+        more = f" and {len(beyond) - _MOST_TOLD} more" if len(beyond) > _MOST_TOLD else ""
+        runs = f"{MIN_TEMPO_BPM:g} to {MAX_TEMPO_BPM:g}"
+        say(f"  kept, but Undersong itself runs at {runs} BPM only: {told}{more}")
     return 0
 
 

@@ -15,7 +15,7 @@ from typing import Final
 import mido
 
 from live.clock.metre import Metre
-from live.clock.units import TICKS_PER_BEAT, UNSTATED_TEMPO_BPM
+from live.clock.units import FILE_TEMPOS, TICKS_PER_BEAT, UNSTATED_TEMPO_BPM, beat_us
 from live.notes.midi import RELEASE_VELOCITY
 from live.notes.phrase import PhraseNote
 from live.notes.split import is_whole
@@ -35,10 +35,6 @@ __all__ = [
     "transform_notes_at",
     "write_song",
 ]
-
-_US_PER_MINUTE: Final = 60_000_000
-_MAX_TEMPO_US: Final = 0xFFFFFF
-"""Longest beat in microseconds that a tempo event can hold (RP-001, FF 51: three bytes)."""
 
 _ASCII_SIGNS: Final = str.maketrans({"♭": "b", "♯": "#", "♮": "", "𝄫": "bb", "𝄪": "##", "–": "-"})
 
@@ -80,7 +76,7 @@ def write_song(
     Args:
         path: in a folder that exists; a file there is replaced at once and as a whole.
         tracks: what to play; the tempo track comes before them.
-        tempo_bpm: quarter notes a minute from the start, 3.6 to 60 million.
+        tempo_bpm: quarter notes a minute from the start, within `units.FILE_TEMPOS`.
         metre: time signature, 4/4 if None.
         key: written as a key signature (the major or minor one) and in words.
         markers: (tick, text).
@@ -132,10 +128,10 @@ def _signature(key: Key) -> str:
 
 def _tempo_us(bpm: float) -> int:
     """Microseconds in a beat."""
-    beat_us = round(_US_PER_MINUTE / bpm) if bpm > 0 else 0
-    if not 1 <= beat_us <= _MAX_TEMPO_US:
-        raise FieldError("tempo", "3.6 to 60000000 quarter notes a minute", bpm)
-    return beat_us
+    us = beat_us(bpm)
+    if us is None:
+        raise FieldError("tempo", FILE_TEMPOS, bpm)
+    return us
 
 
 def _tick(tick: int) -> int:

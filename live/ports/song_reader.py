@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from live.clock.metre import Metre
-from live.clock.units import TICKS_PER_BEAT, UNSTATED_TEMPO_BPM
+from live.clock.units import TICKS_PER_BEAT, UNSTATED_TEMPO_BPM, file_tempo_bpm
 from live.notes.midi import NOTE_OFF, NOTE_ON
 from live.ports.smf import (
     KEY_SIGNATURE,
@@ -103,11 +103,10 @@ def _metas(raw: RawFile, kind: int) -> list[RawEvent]:
 
 
 def _tempo_bpm(event: RawEvent, path: str | Path) -> float:
-    """Quarter notes a minute, to a thousandth: 168 is written as 357143 us and read as 168."""
-    beat_us = int.from_bytes(event.data)
-    if len(event.data) != 3 or beat_us == 0:
+    us = int.from_bytes(event.data)
+    if len(event.data) != 3 or us == 0:
         raise FieldError("file", "a tempo of 3 bytes above 0", event.data.hex(" "), str(path))
-    return round(60_000_000 / beat_us, 3)
+    return file_tempo_bpm(us)
 
 
 def _scale(raw: RawFile, tempo_bpm: float) -> Callable[[int], int]:

@@ -63,7 +63,8 @@ def plan_export(take: Take, *, drums: bool = False) -> ExportPlan:
     """
     ticks = tick_map(take)
     shift = _shift_ticks(take, ticks)
-    tempos = tuple((at + shift if at else 0, tempo) for at, tempo in ticks.tempos(take.end_ns))
+    found = ticks.stated_tempos() if take.info.origin else ticks.tempos(take.end_ns)
+    tempos = tuple((at + shift if at else 0, tempo) for at, tempo in found)
     tracks = [*_tracks(take, ticks, shift)]
     if drums and (strokes := drum_notes(take, ticks)):
         notes = tuple(replace(n, onset_ticks=n.onset_ticks + shift) for n in strokes)

@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Literal
 
 from live.takes.export import DRUMS, ExportReport, export_take
-from live.takes.importing import import_song
+from live.takes.importing import add_song, import_song, unplayable_tempos
 from live.takes.journal import list_takes, read_take
 from live.takes.take import TakeInfo
 from live.theory.errors import FieldError
 
-__all__ = ["DRUMS", "export", "import_song", "list_takes"]
+__all__ = ["DRUMS", "add_song", "export", "import_song", "list_takes", "unplayable_tempos"]
 
 
 def export(

@@ -11,14 +11,20 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from live.clock.units import ticks_to_ns
+from live.clock.units import (
+    FILE_TEMPOS,
+    MAX_TEMPO_BPM,
+    MIN_TEMPO_BPM,
+    UNSTATED_TEMPO_BPM,
+    ticks_to_ns,
+)
 from live.notes.events import ANSWER, KEYS_IN, THROUGH
 from live.notes.facts import fact
 from live.notes.midi import note_off, note_on
 from live.notes.record import Record
 from live.ports.files import FileNote, SongFile, read_song
 from live.takes.journal import Journal
-from live.takes.meaning import PARTS, TEMPO_RANGE_BPM, TO, tempo_of
+from live.takes.meaning import PARTS, TO, tempo_of
 from live.theory.errors import FieldError
 
 _PLACES: Final = {
@@ -40,12 +46,22 @@ def import_song(journal_path: Path | str, midi_path: Path | str) -> int:
     Returns: the take's id.
     Raises: FieldError if the file cannot be read; JournalError.
     """
-    midi_path = Path(midi_path)
-    records = song_records(read_song(midi_path))
+    return add_song(journal_path, read_song(midi_path), Path(midi_path).name)
+
+
+def add_song(journal_path: Path | str, song: SongFile, origin: str) -> int:
+    """As `import_song`, with a song that was read and the name of its file."""
+    records = song_records(song)
     with closing(Journal(journal_path)) as journal:
-        run = journal.begin_run(time.time_ns(), 0, origin=midi_path.name)
+        run = journal.begin_run(time.time_ns(), 0, origin=origin)
         journal.write(records)
         return journal.last_take(run)
+
+
+def unplayable_tempos(song: SongFile) -> list[float]:
+    """Tempos of a song at which Undersong does not run, ascending, each once."""
+    tempos = {song.tempo_bpm, *(tempo for _, tempo in song.tempos)}
+    return sorted(tempo for tempo in tempos if not MIN_TEMPO_BPM <= tempo <= MAX_TEMPO_BPM)
 
 
 def song_records(song: SongFile) -> list[Record]:
@@ -57,7 +73,7 @@ def song_records(song: SongFile) -> list[Record]:
     bar_ticks = song.metre.bar_ticks
     edges = sorted(_edges(song), key=lambda edge: edge[:2])
     bars = -(-max((ticks for ticks, _, _ in edges), default=0) // bar_ticks)
-    start = {"bar": 0, "beat": 0.0, "tempo": song.tempo_bpm, "metre": str(song.metre)}
+    start = {"bar": 0, "beat": 0.0, "tempo": _first_tempo(song), "metre": str(song.metre)}
     return [
         *([fact("key", 0, key=song.key_text)] if song.key_text else []),
         fact("start", 0, **start),
@@ -109,16 +125,21 @@ def _one_at_a_time(notes: list[FileNote]) -> Iterator[FileNote]:
     yield from struck.values()
 
 
+def _first_tempo(song: SongFile) -> float:
+    """The tempo at tick 0: a file may state its first one later."""
+    stated = not song.tempos or song.tempos[0][0] == 0
+    return song.tempo_bpm if stated else UNSTATED_TEMPO_BPM
+
+
 def _clock(song: SongFile) -> Callable[[int], int]:
     """From ticks to nanoseconds, by the file's tempos."""
-    stretches = [(0, 0, song.tempo_bpm)]
+    stretches = [(0, 0, _first_tempo(song))]
     for ticks, tempo in song.tempos:
         from_ticks, from_ns, before = stretches[-1]
         stretches.append((ticks, from_ns + ticks_to_ns(ticks - from_ticks, before), tempo))
     for _, _, tempo in stretches:
         if tempo_of({"tempo": tempo}) is None:
-            low, high = TEMPO_RANGE_BPM
-            raise FieldError("tempo", f"{low:g} to {high:.0f} quarter notes a minute", tempo)
+            raise FieldError("tempo", FILE_TEMPOS, tempo)
 
     def ns_at(ticks: int) -> int:
         at = bisect_right(stretches, ticks, key=lambda stretch: stretch[0]) - 1

@@ -6,6 +6,7 @@ import json
 from typing import Any, Final, Literal, NamedTuple
 
 from live.clock.metre import Metre, parse_metre
+from live.clock.units import beat_us
 from live.notes.midi import NOTE_OFF, NOTE_ON
 from live.notes.places import ANSWER, CLOCK_IN, CLOCK_OUT, LIGHTS, RETURN, THROUGH
 from live.notes.record import DICTATED, Record
@@ -17,9 +18,6 @@ PARTS: Final[tuple[Part, ...]] = ("played", "through", "answer")
 
 DEFAULT_TEMPO_BPM: Final = 120.0
 """Where nothing was said (Standard MIDI Files 1.0, RP-001: no tempo means 120, 4/4)."""
-
-TEMPO_RANGE_BPM: Final = (3.6, 60_000_000.0)
-"""What a file can hold, inclusive (RP-001: a beat is 1 to 0xFFFFFF microseconds)."""
 
 _OUT_PARTS: Final[dict[str, Part]] = {THROUGH: "through", ANSWER: "answer"}
 TO: Final = "to "
@@ -80,8 +78,7 @@ def tempo_of(detail: dict[str, Any]) -> float | None:
     tempo = detail.get("tempo")
     if not isinstance(tempo, int | float):
         return None
-    low, high = TEMPO_RANGE_BPM
-    return float(tempo) if low <= tempo <= high else None  # NaN is in no range
+    return None if beat_us(tempo) is None else float(tempo)
 
 
 def metre_of(detail: dict[str, Any]) -> Metre | None:

@@ -55,6 +55,11 @@ class TickMap:
             current = stretch
         return round(current.ticks_at(at_ns))
 
+    def stated_tempos(self) -> tuple[tuple[int, float], ...]:
+        """As `tempos`, every one as it was stated: those of a file are no jitter."""
+        found = {max(0, round(one.from_ticks)): one.tempo_bpm for one in self.stretches}
+        return _without_repeats(found)
+
     def tempos(self, end_ns: int) -> tuple[tuple[int, float], ...]:
         """(ticks, quarter notes a minute) of every change of tempo, the first at tick 0.
 

@@ -44,3 +44,24 @@ def test_beats_and_ticks(ticks):
 def test_beats_round_to_the_nearest_tick():
     assert beats_to_ticks(Fraction(1, 3)) == 320
     assert beats_to_ticks(0.0006) == 1
+
+
+@given(st.integers(1, 0xFFFFFF))
+def test_a_tempo_of_a_file_becomes_the_same_beat_again(us):
+    """RP-001, FF 51: microseconds in a quarter note, three bytes."""
+    tempo_bpm = units.file_tempo_bpm(us)
+    assert units.beat_us(tempo_bpm) == us
+    assert abs(tempo_bpm * us / 60e6 - 1) < 1e-3
+
+
+def test_round_tempos_are_read_as_they_were_meant():
+    for tempo_bpm in range(20, 401):
+        us = units.beat_us(tempo_bpm)
+        assert us is not None
+        assert units.file_tempo_bpm(us) == tempo_bpm
+    assert units.file_tempo_bpm(0xFFFFFF) == pytest.approx(3.576279, abs=1e-6)
+
+
+@pytest.mark.parametrize("tempo_bpm", [0, -1, 3.5762, 60_000_001, float("nan"), float("inf")])
+def test_what_a_file_cannot_hold_is_no_beat(tempo_bpm):
+    assert units.beat_us(tempo_bpm) is None

@@ -101,6 +101,40 @@ def test_headless_takes_settings_and_a_length(cli, tmp_path, started):
     assert started == [("F# dorian", 2.5, False, config)]
 
 
+def test_plain_takes_the_same(cli, monkeypatch, tmp_path, started):
+    monkeypatch.setenv("DISPLAY", ":0")
+    config = tmp_path / "mine.toml"
+    config.write_text('[play]\nkey = "F# dorian"\n')
+    assert cli("--config", config, "--for", "2.5").code == 0
+    assert cli("--config", config, "--set", "play.key=F minor").code == 0
+    assert cli("--set", "play.key=C minor").code == 0
+    assert started == [
+        ("F# dorian", 2.5, True, config),
+        ("F minor", None, True, config),
+        ("C minor", None, True, None),
+    ]
+    assert cli("--set", "play.key=H minor").code == 2
+    assert cli("--for", "soon").code == 2
+    assert len(started) == 3
+
+
+@pytest.mark.parametrize(
+    "words", [("--config", "x.toml"), ("--set", "play.key=C minor"), ("--for", "1")]
+)
+def test_with_a_daemon_they_are_refused_rather_than_passed_over(cli, monkeypatch, started, words):
+    monkeypatch.setattr(start, "daemon_runs", lambda: True)
+    monkeypatch.setenv("DISPLAY", ":0")
+    code, _, err = cli(*words)
+    assert code == 1
+    assert "runs already" in err
+    assert "undersong tell set" in err
+    for command in (("ports",), ("headless", "--for", "1")):
+        code, _, err = cli(*words, *command)
+        assert code == 2
+        assert "go after the command" in err
+    assert started == []
+
+
 def test_a_bad_settings_file_names_its_line(cli, tmp_path, started):
     config = tmp_path / "mine.toml"
     config.write_text('[play]\nkey = "D minor"\nsnap = "sideways"\n')

@@ -6,6 +6,7 @@ import json
 import time
 from contextlib import closing
 
+import mido
 import pretty_midi
 import pytest
 
@@ -106,7 +107,11 @@ def test_export_of_what_is_not_there(cli, played):
 
 
 def test_import_makes_a_take_that_exports_again(cli, call_mid, tmp_path):
-    assert cli("takes", "import", call_mid, "--json").json == {"id": 1, "file": str(call_mid)}
+    assert cli("takes", "import", call_mid, "--json").json == {
+        "id": 1,
+        "file": str(call_mid),
+        "unplayable_tempos": [],
+    }
     assert cli("takes", "import", call_mid).out == f"{call_mid} is now take 2\n"
     takes = cli("takes", "list", "--json").json["takes"]
     assert [take["origin"] for take in takes] == ["call.mid", "call.mid"]
@@ -140,3 +145,19 @@ def test_the_folder_of_a_settings_file_that_is_named(cli, home, call_mid):
     assert cli("takes", "import", call_mid, "--config", home / "show.toml").code == 0
     assert "1 take" in cli("takes", "list", "--config", home / "show.toml").out
     assert cli("takes", "list").out == "no takes yet\n"
+
+
+def test_what_undersong_cannot_run_at_is_kept_and_told(cli, tmp_path):
+    song = mido.MidiFile(ticks_per_beat=96)
+    beats_us = (0xFFFFFF, 500_000, 100_000, 90_000, 80_000, 70_000)
+    track = [mido.MetaMessage("set_tempo", tempo=us, time=96) for us in beats_us]
+    song.tracks.append(mido.MidiTrack([*track, mido.Message("note_on", note=60)]))
+    song.tracks[0].append(mido.Message("note_off", note=60, time=96))
+    song.save(tmp_path / "slow.mid")
+    said = cli("takes", "import", tmp_path / "slow.mid")
+    told = "kept, but Undersong itself runs at 20 to 400 BPM only: 3.57628, 600, 666.67, 750"
+    assert (said.code, said.out.splitlines()[1]) == (0, f"  {told} and 1 more")
+    cli("takes", "export", "1", "--out", tmp_path / "out")
+    (written,) = (tmp_path / "out").iterdir()
+    tempos = [m.tempo for m in mido.MidiFile(written).tracks[0] if m.type == "set_tempo"]
+    assert tempos == [500_000, *beats_us]  # 120 before the first (RP-001)

@@ -9,7 +9,7 @@ import pytest
 from live.clock.metre import Metre
 from live.ports.files import FileNote, SongFile
 from live.takes.export import export_take
-from live.takes.importing import import_song, song_records
+from live.takes.importing import import_song, song_records, unplayable_tempos
 from live.takes.journal import list_takes, read_take
 from live.theory.errors import FieldError
 from tests.takes import smf
@@ -97,6 +97,28 @@ def test_tempo_changes_are_kept(round_trip):
     assert song.notes["played"] == doubled(LINE)
 
 
+@pytest.mark.parametrize(
+    "beats_us",
+    [(0xFFFFFF,), (1,), (0xFFFFFE, 500_002), (357_143, 0xFFFFFF, 150_000), (3_000_000, 149_999)],
+)
+def test_every_tempo_that_a_file_can_hold_is_kept(round_trip, beats_us):
+    """RP-001, FF 51: a beat of 1 to 0xFFFFFF microseconds, which is 16.8 s: 3.576 a minute."""
+    track = [
+        mido.MetaMessage("set_tempo", tempo=us, time=480 * bool(index))
+        for index, us in enumerate(beats_us)
+    ]
+    song = round_trip(("lead", LINE), meta=mido.MidiTrack(track))
+    found = [(ticks, m.tempo) for ticks, m in song.meta["set_tempo"]]
+    assert found == [(960 * index, us) for index, us in enumerate(beats_us)]
+    assert song.notes["played"] == doubled(LINE)
+
+
+def test_tempos_beyond_those_at_which_it_runs_are_named():
+    song = SongFile((), 20.0, Metre(), None, ("",), ((0, 20.0), (1, 400.0), (2, 400.5), (3, 19.0)))
+    assert unplayable_tempos(song) == [19.0, 400.5]
+    assert unplayable_tempos(SongFile((), 3.6, Metre(), None, ("",))) == [3.6]
+
+
 def test_a_mode_survives(tmp_path, journal):
     records = [fact(0, "key", key="F# dorian"), start(1), *note(1, 1), fact(3, "stop")]
     (take,) = journalled(tmp_path / "played.sqlite", records)
@@ -143,7 +165,7 @@ def test_what_is_no_midi_file_leaves_no_trace(tmp_path, journal):
 
 def test_a_tempo_that_cannot_be_written_again_is_refused():
     song = SongFile((FileNote(0, 9, 60, 64, 0, 0),), 3.5, Metre(), None, ("",))
-    with pytest.raises(FieldError, match=r"tempo: got 3\.5; allowed: 3\.6 to 60000000"):
+    with pytest.raises(FieldError, match=r"tempo: got 3\.5; allowed: 3\.5763 to 60000000"):
         song_records(song)
 
 
