@@ -94,7 +94,9 @@ def _add_daemon(commands: _Commands[Parser]) -> None:
     tell.formatter_class = argparse.RawDescriptionHelpFormatter
     tell.epilog = "commands:\n" + "\n".join(f"  {n:13}{does}" for n, does in COMMANDS.items())
     tell.add_argument("order", metavar="COMMAND", help="one of the commands below")
-    tell.add_argument("values", metavar="ARG", nargs="*", help="for example: tell key 'D minor'")
+    tell.add_argument(  # the default keeps argparse from calling it required
+        "values", metavar="ARG", nargs="*", default=[], help="for example: tell key 'D minor'"
+    )
     _json(tell)
 
 
@@ -169,7 +171,8 @@ def _add_answer(commands: _Commands[Parser]) -> None:
 
 def _add_takes(commands: _Commands[Parser]) -> None:
     takes = _command(commands, "takes", "live.faces.takes_cli:run_list", "what was played so far")
-    actions = takes.add_subparsers(metavar="ACTION", parser_class=Parser, required=True)
+    takes.set_defaults(config=None, json=False)  # without an action: the list
+    actions = takes.add_subparsers(metavar="ACTION", parser_class=Parser)
     listing = _command(actions, "list", "live.faces.takes_cli:run_list", "list the takes")
     export = _command(actions, "export", "live.faces.takes_cli:run_export", "takes to MIDI files")
     export.add_argument("ids", metavar="ID", nargs="*", help="'last' or numbers; none = last")

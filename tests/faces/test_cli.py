@@ -77,7 +77,6 @@ def test_module_and_command_are_the_same(shell):
         ["--bogus"],
         ["bogus"],
         ["key"],
-        ["takes"],
         ["takes", "burn"],
         ["snap", "a.mid"],
         ["answer", "a.mid"],

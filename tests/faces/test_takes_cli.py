@@ -161,3 +161,10 @@ def test_what_undersong_cannot_run_at_is_kept_and_told(cli, tmp_path):
     (written,) = (tmp_path / "out").iterdir()
     tempos = [m.tempo for m in mido.MidiFile(written).tracks[0] if m.type == "set_tempo"]
     assert tempos == [500_000, *beats_us]  # 120 before the first (RP-001)
+
+
+def test_takes_alone_lists_them(cli, call_mid):
+    assert cli("takes").out == "no takes yet\n"
+    cli("takes", "import", call_mid)
+    assert cli("takes").out == cli("takes", "list").out
+    assert cli("takes").out.endswith("1 take\n")

@@ -103,3 +103,9 @@ def test_a_groove_from_a_file_that_is_not_there_is_bad_input(cli, daemon, tmp_pa
     assert (spoken.code, spoken.out) == (2, "")
     assert "none.mid" in spoken.err
     assert daemon == []
+
+
+def test_without_a_command_only_that_is_missed(cli):
+    code, out, err = cli("tell")
+    assert (code, out) == (2, "")
+    assert "arguments are required: COMMAND (see" in err
