@@ -14,7 +14,7 @@ from random import Random
 from typing import Final
 
 from live.answer.facts import Facts
-from live.answer.line import OCTAVE
+from live.answer.line_moves import OCTAVE
 from live.answer.ways import Way
 
 

@@ -14,7 +14,7 @@ from live.answer.choose import Draft, pick
 from live.answer.explain import reasons
 from live.answer.judge import answers_in_kind
 from live.answer.kind import LEAST_ONSETS
-from live.answer.line import OCTAVE
+from live.answer.line_moves import OCTAVE
 from live.answer.octaves import in_reach
 from live.answer.scene import Scene
 from live.answer.shape import shape

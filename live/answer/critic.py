@@ -17,7 +17,7 @@ from typing import Final
 
 from live.answer.endings import stable_degrees
 from live.answer.facts import STEP, Facts
-from live.answer.line import OCTAVE
+from live.answer.line_moves import OCTAVE
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import Final
 from live.answer.endings import stable_degrees
 from live.answer.facts import STEP, Facts
 from live.answer.harmony import Harmony
-from live.answer.line import OCTAVE
+from live.answer.line_moves import OCTAVE
 from live.answer.listen import TRIPLET_TICKS, listen
 from live.answer.ways import Way
 from live.clock.units import TICKS_PER_SIXTEENTH

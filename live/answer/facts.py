@@ -9,7 +9,7 @@ from statistics import median
 from typing import Final
 
 from live.answer.harmony import Ground
-from live.answer.line import LEAP, OCTAVE
+from live.answer.line_moves import LEAP, OCTAVE
 from live.answer.scene import Scene
 from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
 

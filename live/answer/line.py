@@ -2,58 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from functools import lru_cache, partial
-from heapq import nsmallest
-from itertools import product
-from math import log
+from functools import lru_cache
 from random import Random
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
 from live.answer.harmony import Ground
+from live.answer.line_moves import LEAP, OCTAVE, Approach, Moves, Rows, moves_of, place_of
 
-Approach = Literal["up", "fall", "leap"]
-Moves = tuple[tuple[float, ...], ...]
-
-APPROACHES: Final[tuple[Approach, ...]] = ("up", "fall", "leap")
-
-OCTAVE: Final = 12
-LEAP: Final = 4
-"""A leap is wider than this many semitones (as in the bass statistics)."""
-
-_SHARES: Final = (53.1, 6.4, 10.2, 5.1, 5.1, 5.7, 0.8, 4.2, 0.7, 0.7, 0.7, 0.3, 5.1)
-"""Per cent of melodic intervals by semitones 0..12 in 66 bass tracks with drums (31,973 onsets;
-measured on the open packages freedoom and OpenMSX). The two thirds share their 10.2% and
-sixths and sevenths what is left, so that the corpus' minor keys do not speak for major ones."""
-
-_AFTER_LEAP: Final = {"turn": 0.68, "repeat": 0.22, "on": 0.10}
-"""What follows a leap in the same tracks: it turns back, stays, or goes on."""
-
-# The rest of the costs are our own taste, in the same unit (natural logarithms of odds).
+# Costs are our own taste, in natural logarithms of odds.
 _ROOT, _FIFTH, _THIRD, _OTHER_TONE, _PASSING = 0.0, 0.4, 0.6, 0.8, 0.8
 _NO_ROOT_ON_ONE: Final = 1.6
 _TENSION_ON_ONE: Final = 0.8
 _PASSING_HEAVY: Final = 0.9
-_PASSING_LEAP: Final = 2.5
-_PASSING_SKIP: Final = 0.6
-_PASSING_REPEAT: Final = 2.0
 _DISTANCE: Final = 0.06
 _MATE: Final = 3.5
-_ARRIVE: Final = 3.5
-_STALL: Final = 2.0
-_WALK: Final = 1.0
-_LEAD_IN: Final = 0.4
 _NOISE: Final = 1.4
-_FLATTEN: Final = 0.7
-_LEAP_WEIGHT: Final = 2.0
 _AGAIN: Final = 0.75
+_MOST_AGAIN: Final = 2
 _BEAM: Final = 8
-_LEAN: Final = 0.6
+_MOST: Final = 1e9
+"""More than any line costs: a note that no kept line reaches costs `inf`."""
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(NamedTuple):
     """One note to be pitched.
 
     Args:
@@ -80,8 +51,7 @@ class Slot:
     tether: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Ending:
+class Ending(NamedTuple):
     """How the line closes: the last pitch classes allowed (0..11) and how they are reached."""
 
     pitch_classes: frozenset[int]
@@ -94,14 +64,39 @@ class Partial(NamedTuple):
     Args:
         cost: the lower the better.
         path: pitches.
-        leapt: -1 or 1 after a leap down or up, otherwise 0.
-        passing: the last note is no chord tone.
+        after: which of `Rows` the next move is found in.
+        stayed: how often the last note has come again at once, _MOST_AGAIN and more.
     """
 
     cost: float
     path: tuple[int, ...]
-    leapt: int
-    passing: bool
+    after: int
+    stayed: int
+
+
+class Standing(NamedTuple):
+    """The notes that may stand in a slot, ascending.
+
+    Args:
+        pitches: MIDI notes.
+        roles: what their part in the chord costs.
+        passing: whether each is no chord tone.
+        places: from `place_of`.
+        by_pitch: which of them a pitch is.
+    """
+
+    pitches: tuple[int, ...]
+    roles: tuple[float, ...]
+    passing: tuple[bool, ...]
+    places: tuple[int, ...]
+    by_pitch: dict[int, int]
+
+    @staticmethod
+    def of(rows: list[tuple[int, float, bool]]) -> Standing:
+        """From (pitch, cost of its role, whether it is passing)."""
+        pitches, roles, passing = zip(*rows, strict=True)
+        places = tuple(place_of(pitch, passing=is_passing) for pitch, _, is_passing in rows)
+        return Standing(pitches, roles, passing, places, {p: at for at, p in enumerate(pitches)})
 
 
 def find_line(
@@ -117,98 +112,100 @@ def find_line(
     Args:
         slots: at least one.
         low: lowest MIDI note, inclusive.
-        high: highest, inclusive; an octave above `low` or more.
+        high: highest, inclusive; an octave above `low` or more, WIDEST at most.
         ending: the last note's pitch classes; left aside where none fits the last slot.
         rng: chance, so that equal briefs with other seeds find other lines.
         leaps: -1 steps only if possible, 1 leaps, 0 as usual.
     Thread: any; pure.
     """
-    columns = [_column(slot, low, high, rng) for slot in slots]
-    final = [c for c in columns[-1] if c[0] % OCTAVE in ending.pitch_classes]
-    columns[-1] = final or columns[-1]
-    beam = [Partial(cost, (pitch,), 0, passing) for pitch, cost, passing in columns[0]]
+    standing = [_standing(s.ground, s.strong, s.heavy, s.one, low, high) for s in slots]
+    costs = [_costs(slot, notes, rng) for slot, notes in zip(slots, standing, strict=True)]
+    standing[-1], costs[-1] = _ending(standing[-1], costs[-1], ending)
+    moves, notes = moves_of(leaps), standing[0]
+    beam = [
+        Partial(cost, (pitch,), 4 if passing else 1, 0)
+        for pitch, cost, passing in zip(notes.pitches, costs[0], notes.passing, strict=True)
+    ]
     for i in range(1, len(slots)):
-        moves = _table(slots, i, ending.approach)
-        moves = _leant(moves, leaps) if leaps else moves
-        beam = _extend(nsmallest(_BEAM, beam), columns[i], moves, slots, i)
+        rows = _rows(moves, slots, i, ending.approach)
+        beam = _extend(sorted(beam)[:_BEAM], standing[i], costs[i], rows, slots, i)
     return min(beam).path
 
 
-def _table(slots: tuple[Slot, ...], i: int, approach: Approach) -> Moves:
+def _rows(moves: Moves, slots: tuple[Slot, ...], i: int, approach: Approach) -> Rows:
     """The costs of moves into slot `i`."""
     if i == len(slots) - 1:
-        return _LAST[approach]
+        return moves.last[approach]
     if i == len(slots) - 2:
-        return _BEFORE_LAST[approach]
-    return _INTO_ONE if slots[i].one else _PLAIN
-
-
-@lru_cache(maxsize=64)
-def _leant(moves: Moves, leaps: float) -> Moves:
-    """The costs with steps or leaps made dearer; a repeated note counts as half a step."""
-    size = [min(7, abs(move)) or 0.5 for move in range(-OCTAVE, OCTAVE + 1)]
-    return tuple(
-        tuple(cost - _LEAN * leaps * much for cost, much in zip(row, size, strict=True))
-        for row in moves
-    )
+        return moves.before_last[approach]
+    return moves.into_one if slots[i].one else moves.plain
 
 
 def _extend(
     beam: list[Partial],
-    column: list[tuple[int, float, bool]],
-    moves: Moves,
+    notes: Standing,
+    costs: list[float],
+    rows: Rows,
     slots: tuple[Slot, ...],
     i: int,
 ) -> list[Partial]:
-    """The best continuation of the kept lines to each note of the next slot."""
-    best: dict[int, Partial] = {}
-    mate = slots[i].mate
+    """The kept lines' best continuations to the notes of the next slot, as many as are kept."""
+    mate, places, which = slots[i].mate, notes.places, notes.by_pitch.get
     shift = slots[i].ground.bottom_pc - slots[mate].ground.bottom_pc
     shift = (shift + 5) % OCTAVE - 5
-    for cost, path, leapt, was_passing in beam:
-        here = path[-1]
-        stable, passing_row = moves[leapt + 1], moves[leapt + 4]
-        if was_passing:
-            stable = passing_row
-        wish = path[mate] + shift if mate >= 0 else -1
-        again = _AGAIN * ((path[-2:-1] == (here,)) + (path[-3:-1] == (here, here)))
-        for pitch, own, passing in column:
-            move = pitch - here
-            if not -OCTAVE <= move <= OCTAVE:
-                continue
-            total = cost + own + (passing_row if passing else stable)[move + OCTAVE]
-            if pitch == wish:
-                total -= _MATE
-            if move == 0:
-                total += again
-            known = best.get(pitch)
-            if known is None or total < known.cost:
-                leap = 0 if -LEAP <= move <= LEAP else 1 if move > 0 else -1
-                best[pitch] = Partial(total, (*path, pitch), leap, passing)
-    return list(best.values())
+    continued: list[list[float]] = []
+    for cost, path, after, stayed in beam:
+        here, row = path[-1], rows[after]
+        totals = [cost + own + row[place - here] for own, place in zip(costs, places)]  # noqa: B905 -- as long
+        wish = which(path[mate] + shift) if mate >= 0 else None
+        if wish is not None:
+            totals[wish] -= _MATE
+        same = which(here) if stayed else None
+        if same is not None:
+            totals[same] += _AGAIN * stayed
+        continued.append(totals)
+    by_note = list(zip(*continued, strict=True))
+    best = [min(totals) for totals in by_note]
+    most = min(sorted(best)[:_BEAM][-1], _MOST)
+    return [
+        _continued(beam[by_note[at].index(total)], total, notes, at)
+        for at, total in enumerate(best)
+        if total <= most
+    ]
 
 
-def _passing_cost(move: int) -> float:
-    """What a move from or to a passing note costs: they live by steps."""
-    if move == 0:
-        return _PASSING_REPEAT
-    if -2 <= move <= 2:
-        return 0.0
-    return _PASSING_LEAP if move > 3 or move < -3 else _PASSING_SKIP
+def _continued(before: Partial, cost: float, notes: Standing, at: int) -> Partial:
+    """A line with one note more."""
+    pitch = notes.pitches[at]
+    move = pitch - before.path[-1]
+    leapt = 0 if -LEAP <= move <= LEAP else 1 if move > 0 else -1
+    stayed = 0 if move else min(before.stayed + 1, _MOST_AGAIN)
+    return Partial(cost, (*before.path, pitch), leapt + (4 if notes.passing[at] else 1), stayed)
 
 
-def _column(slot: Slot, low: int, high: int, rng: Random) -> list[tuple[int, float, bool]]:
-    """(pitch, cost, not a chord tone) for every note that may stand in a slot."""
-    found = []
-    target, centre, chance = slot.target, slot.centre, rng.random
-    for pitch, role, passing in _standing(
-        slot.ground, slot.strong, slot.heavy, slot.one, low, high
-    ):
-        cost = role + (_DISTANCE + slot.tether) * abs(pitch - centre) + _NOISE * chance()
-        if target is not None:
-            cost += slot.pull * _miss(pitch, target)
-        found.append((pitch, cost, passing))
-    return found
+def _costs(slot: Slot, notes: Standing, rng: Random) -> list[float]:
+    """What each note costs in a slot, wherever the line comes from."""
+    centre, distance, chance = slot.centre, _DISTANCE + slot.tether, rng.random
+    costs = [
+        role + distance * abs(pitch - centre) + _NOISE * chance()
+        for pitch, role in zip(notes.pitches, notes.roles, strict=True)
+    ]
+    target, pull = slot.target, slot.pull
+    if target is None:
+        return costs
+    return [
+        cost + pull * _MISS[abs(pitch - target)]
+        for cost, pitch in zip(costs, notes.pitches, strict=True)
+    ]
+
+
+def _ending(notes: Standing, costs: list[float], ending: Ending) -> tuple[Standing, list[float]]:
+    """Only the notes that the line may end on, or all where there are none."""
+    kept = [at for at, p in enumerate(notes.pitches) if p % OCTAVE in ending.pitch_classes]
+    if not kept:
+        return notes, costs
+    rows = [(notes.pitches[at], notes.roles[at], notes.passing[at]) for at in kept]
+    return Standing.of(rows), [costs[at] for at in kept]
 
 
 @lru_cache(maxsize=512)
@@ -219,7 +216,7 @@ def _standing(
     one: bool,  # noqa: FBT001
     low: int,
     high: int,
-) -> tuple[tuple[int, float, bool], ...]:
+) -> Standing:
     """The notes that may stand over a ground, with the cost of their role in the chord."""
     found = []
     for pitch in range(low, high + 1):
@@ -228,7 +225,7 @@ def _standing(
             found.append((pitch, _tone_cost(ground, pitch_class, one), False))
         elif pitch_class in ground.fit and not strong:
             found.append((pitch, _PASSING + _PASSING_HEAVY * heavy, True))
-    return tuple(found)
+    return Standing.of(found)
 
 
 def _tone_cost(ground: Ground, pitch_class: int, one: bool) -> float:  # noqa: FBT001
@@ -241,53 +238,12 @@ def _tone_cost(ground: Ground, pitch_class: int, one: bool) -> float:  # noqa: F
     return cost
 
 
-def _miss(pitch: int, target: int) -> float:
+def _miss(distance: int) -> float:
     """0 on target, less than half an octave away for the same note in another octave."""
-    distance = abs(pitch - target)
     if distance % OCTAVE == 0:
         return 0.4 * (distance > 0)
     return 0.7 + 0.1 * min(distance, 6)
 
 
-def _moves(bonus: Callable[[int], float]) -> Moves:
-    """Cost by move (-12..12 semitones), in six rows.
-
-    After a leap down, after no leap, after a leap up; then the same three where either note is a
-    passing note.
-    """
-    rows = []
-    for passing, leapt in product((False, True), (-1, 0, 1)):
-        row = []
-        for move in range(-OCTAVE, OCTAVE + 1):
-            cost = -_FLATTEN * log(_SHARES[abs(move)] / (2 if move else 1) / 100)
-            if leapt:
-                way = "repeat" if move == 0 else "on" if (move > 0) == (leapt > 0) else "turn"
-                cost += _LEAP_WEIGHT * log(_AFTER_LEAP["turn"] / _AFTER_LEAP[way])
-            row.append(cost - bonus(move) + passing * _passing_cost(move))
-        rows.append(tuple(row))
-    return tuple(rows)
-
-
-def _leads(approach: Approach, move: int) -> bool:
-    """The move goes home in the wanted way."""
-    if approach == "leap":
-        return abs(move) in (5, 7)
-    return 1 <= (move if approach == "up" else -move) <= 3
-
-
-def _last(approach: Approach, move: int) -> float:
-    return _ARRIVE * _leads(approach, move) - _STALL * (move == 0)
-
-
-def _before_last(approach: Approach, move: int) -> float:
-    return _WALK * _leads(approach, move) if approach != "leap" else 0.0
-
-
-def _lead_in(bonus: float, move: int) -> float:
-    return bonus * (1 <= abs(move) <= 2)
-
-
-_PLAIN: Final = _moves(partial(_lead_in, 0.0))
-_INTO_ONE: Final = _moves(partial(_lead_in, _LEAD_IN))
-_LAST: Final = {a: _moves(partial(_last, a)) for a in APPROACHES}
-_BEFORE_LAST: Final = {a: _moves(partial(_before_last, a)) for a in APPROACHES}
+_MISS: Final = tuple(_miss(distance) for distance in range(256))
+"""By semitones off the target."""

@@ -9,7 +9,8 @@ from typing import Final, Literal, NamedTuple
 
 from live.answer.dials import turn
 from live.answer.harmony import Harmony
-from live.answer.line import OCTAVE, Slot
+from live.answer.line import Slot
+from live.answer.line_moves import OCTAVE, WIDEST
 from live.answer.scene import Scene
 from live.answer.ways import Way
 from live.clock.units import TICKS_PER_BEAT
@@ -84,7 +85,6 @@ _ARC_SEMITONES: Final[dict[Arc, tuple[float, float, float]]] = {
     "dip": (4.0, -3.0, 2.0),
 }
 
-_WIDEST: Final = 27
 _LOWEST_USUAL: Final = 28
 
 
@@ -93,10 +93,10 @@ def compass(brief: Brief) -> tuple[int, int]:
 
     A wider range keeps to the bass end, from E1 (28) on where the range allows it.
     """
-    if brief.high - brief.low <= _WIDEST:
+    if brief.high - brief.low <= WIDEST:
         return brief.low, brief.high
-    low = max(brief.low, min(_LOWEST_USUAL, brief.high - _WIDEST))
-    return low, min(brief.high, low + _WIDEST)
+    low = max(brief.low, min(_LOWEST_USUAL, brief.high - WIDEST))
+    return low, min(brief.high, low + WIDEST)
 
 
 def head_targets(way: Way, scene: Scene) -> dict[int, int]:

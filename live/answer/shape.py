@@ -9,7 +9,7 @@ from statistics import median
 from typing import Final
 
 from live.answer.facts import Facts
-from live.answer.line import OCTAVE
+from live.answer.line_moves import OCTAVE
 from live.answer.scene import Scene
 from live.answer.voice_table import TUNES_RESTS
 from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH

@@ -15,7 +15,8 @@ from live.answer.dials import Liked, fitting, last_note, rest_at_the_end, turn, 
 from live.answer.endings import closes
 from live.answer.explain import words
 from live.answer.facts import Facts
-from live.answer.line import APPROACHES, OCTAVE, Approach, Ending, find_line
+from live.answer.line import Ending, find_line
+from live.answer.line_moves import APPROACHES, OCTAVE, Approach
 from live.answer.plan import (
     ARCS,
     FIGURES,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from live.answer.facts import Facts
-from live.answer.line import OCTAVE
+from live.answer.line_moves import OCTAVE
 from live.answer.listen import EIGHTH_TICKS
 from live.answer.rhythm import Feel
 from live.clock.units import TICKS_PER_BEAT

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise, product
 from random import Random
 
 import pytest
 
 from live.answer.harmony import ground_of
-from live.answer.line import APPROACHES, Ending, Slot, find_line
+from live.answer.line import Ending, Slot, find_line
+from live.answer.line_moves import APPROACHES
 from live.theory.chords import parse_chord
 from live.theory.keys import parse_key
 
@@ -21,7 +21,7 @@ PLAIN = Slot(ground=DM, strong=False, heavy=False, one=False, centre=38.0)
 
 def test_a_strong_slot_takes_only_chord_tones_and_a_weak_one_any_note_that_fits() -> None:
     strong, weak = set(), set()
-    slots = (PLAIN, replace(PLAIN, strong=True), PLAIN, PLAIN)
+    slots = (PLAIN, PLAIN._replace(strong=True), PLAIN, PLAIN)
     for seed in range(200):
         line = find_line(slots, 28, 55, Ending(frozenset({2}), "up"), Random(seed))
         strong.add(line[1] % 12)
@@ -46,7 +46,7 @@ def test_the_ending_is_reached_as_asked(approach: str) -> None:
 
 def test_targets_draw_the_line() -> None:
     wanted = (38, 41, 43, 41, 38)
-    slots = tuple(replace(PLAIN, target=pitch, pull=10.0) for pitch in wanted)
+    slots = tuple(PLAIN._replace(target=pitch, pull=10.0) for pitch in wanted)
     line = find_line(slots, 28, 55, Ending(frozenset({2}), "fall"), Random(3))
     assert line == wanted
 
@@ -57,12 +57,12 @@ def test_a_mate_repeats_its_figure_above_the_new_root() -> None:
         count = 0
         for seed in range(60):
             slots = (
-                replace(PLAIN, target=38, pull=10.0),
-                replace(PLAIN, target=45, pull=10.0),
-                replace(PLAIN, ground=GM, mate=mates[0]),
-                replace(PLAIN, ground=GM, mate=mates[1]),
-                replace(PLAIN, ground=GM),
-                replace(PLAIN, ground=GM),
+                PLAIN._replace(target=38, pull=10.0),
+                PLAIN._replace(target=45, pull=10.0),
+                PLAIN._replace(ground=GM, mate=mates[0]),
+                PLAIN._replace(ground=GM, mate=mates[1]),
+                PLAIN._replace(ground=GM),
+                PLAIN._replace(ground=GM),
             )
             line = find_line(slots, 28, 55, Ending(frozenset({7}), "fall"), Random(seed))
             count += line[:4] == (38, 45, 43, 50)
@@ -74,7 +74,7 @@ def test_a_mate_repeats_its_figure_above_the_new_root() -> None:
 @pytest.mark.parametrize(("low", "high"), [(28, 40), (28, 55), (0, 12), (115, 127), (40, 67)])
 def test_any_range_of_an_octave_holds_a_line(low: int, high: int) -> None:
     for seed, (pitch_class, approach) in enumerate(product((2, 5, 9), APPROACHES)):
-        slots = (replace(PLAIN, strong=True, centre=low + 6),) * 9
+        slots = (PLAIN._replace(strong=True, centre=low + 6),) * 9
         line = find_line(slots, low, high, Ending(frozenset({pitch_class}), approach), Random(seed))
         assert all(low <= pitch <= high for pitch in line)
         assert all(abs(b - a) <= 12 for a, b in pairwise(line))
@@ -83,7 +83,7 @@ def test_any_range_of_an_octave_holds_a_line(low: int, high: int) -> None:
 
 def test_a_single_slot_is_its_own_ending() -> None:
     line = find_line(
-        (replace(PLAIN, strong=True),), 28, 55, Ending(frozenset({9}), "leap"), Random(1)
+        (PLAIN._replace(strong=True),), 28, 55, Ending(frozenset({9}), "leap"), Random(1)
     )
     assert len(line) == 1
     assert line[0] % 12 == 9
