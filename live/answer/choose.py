@@ -14,7 +14,6 @@ from random import Random
 from typing import Final
 
 from live.answer.facts import Facts
-from live.answer.line_moves import OCTAVE
 from live.answer.ways import Way
 
 
@@ -60,7 +59,7 @@ def distance(one: Facts, other: Facts) -> float:
 
     Notes are the same when onset and pitch class agree (Jaccard distance of the two sets).
     """
-    a, b = _places(one), _places(other)
+    a, b = one.places, other.places
     return 1 - len(a & b) / len(a | b)
 
 
@@ -113,8 +112,3 @@ def _worse(draft: Draft, taken: list[Draft]) -> float:
     shared = 1 - min(distance(draft.facts, other.facts) for other in taken)
     same_words = any(draft.words == other.words for other in taken)
     return _ALIKE_LOG * max(0.0, shared - (1 - _APART)) + _SAME_WORDS_LOG * same_words
-
-
-def _places(facts: Facts) -> set[tuple[int, int]]:
-    pairs = zip(facts.onsets, facts.pitches, strict=True)
-    return {(onset, pitch % OCTAVE) for onset, pitch in pairs}

@@ -15,7 +15,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from live.answer.endings import stable_degrees
 from live.answer.facts import STEP, Facts
 from live.answer.line_moves import OCTAVE
 
@@ -73,7 +72,7 @@ def _join(facts: Facts) -> float:
 
 
 def _close(facts: Facts) -> float:
-    tonic, third, fifth = stable_degrees(facts.scene.brief.key)
+    tonic, third, fifth = facts.scene.stable_degrees
     last = facts.pitches[-1] % OCTAVE
     return 1.0 if last == tonic else 0.6 if last in (third, fifth) else 0.4
 
@@ -138,4 +137,4 @@ _TOTAL: Final = sum(feature.weight for feature in FEATURES)
 
 def score(facts: Facts) -> float:
     """How good a line is, 0 to 1. Thread: any; pure."""
-    return sum(f.weight * max(0.0, f.measure(facts)) for f in FEATURES) / _TOTAL
+    return sum([f.weight * max(0.0, f.measure(facts)) for f in FEATURES]) / _TOTAL

@@ -7,7 +7,6 @@ from random import Random
 from statistics import median
 from typing import Final, NamedTuple
 
-from live.answer.endings import closes
 from live.answer.scene import Scene
 from live.clock.units import TICKS_PER_BEAT
 from live.notes.taste import MIDDLE
@@ -40,8 +39,7 @@ class LastNote(NamedTuple):
         key = scene.brief.key
         fit = fitting(scene, tick)
         if self.closed:
-            found = closes(scene.spots[tick], scene.frame, scene.harmony, key)
-            return frozenset({found[0].pitch_class})
+            return frozenset({scene.closes(tick)[0].pitch_class})
         if self.open:
             return fit - {key.tonic_pc} or fit
         return fit

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-from live.answer.endings import stable_degrees
 from live.answer.facts import STEP, Facts
 from live.answer.harmony import Harmony
 from live.answer.line_moves import OCTAVE
@@ -158,7 +157,7 @@ def _purpose(facts: Facts) -> tuple[str, str]:
     """Whether the last note closes or stays open, and why it may close where it does."""
     ground, pitch_class = facts.grounds[-1], facts.pitches[-1] % OCTAVE
     after = facts.scene.harmony.at(facts.scene.frame.end)
-    stable = pitch_class in stable_degrees(facts.scene.brief.key)
+    stable = pitch_class in facts.scene.stable_degrees
     if pitch_class in ground.tones:
         if stable:
             return "to close", ""

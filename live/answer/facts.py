@@ -35,6 +35,12 @@ class Facts:
     pitches: tuple[int, ...]
 
     @cached_property
+    def places(self) -> frozenset[tuple[int, int]]:
+        """(onset, pitch class) of each note."""
+        pairs = zip(self.onsets, self.pitches, strict=True)
+        return frozenset([(onset, pitch % OCTAVE) for onset, pitch in pairs])
+
+    @cached_property
     def grounds(self) -> tuple[Ground, ...]:
         """The harmony under each note."""
         return tuple(self.scene.harmony.at(onset) for onset in self.onsets)
@@ -63,12 +69,12 @@ class Facts:
     @cached_property
     def on_snare(self) -> int:
         """Notes that start with a snare."""
-        return sum(onset in self.scene.frame.snares for onset in self.onsets)
+        return sum(map(self.scene.frame.snares.__contains__, self.onsets))
 
     @cached_property
     def called(self) -> int:
         """Notes that start where the call has an onset in its own bar."""
-        return sum(onset in self.scene.melody for onset in self.onsets)
+        return sum(map(self.scene.melody.__contains__, self.onsets))
 
     @cached_property
     def under_held(self) -> int:
@@ -81,7 +87,7 @@ class Facts:
             if note.length_ticks >= HELD_TICKS
         ]
         free = (onset % length for onset in self.onsets if onset not in self.scene.melody)
-        return sum(any(begin <= tick < end for begin, end in held) for tick in free)
+        return sum([any(begin <= tick < end for begin, end in held) for tick in free])
 
     @cached_property
     def drive_ticks(self) -> int:
@@ -93,7 +99,7 @@ class Facts:
         """Notes that the call has at the same place, octave ignored."""
         melody = self.scene.melody
         pairs = zip(self.onsets, self.pitches, strict=True)
-        return sum(o in melody and (melody[o] - p) % OCTAVE == 0 for o, p in pairs)
+        return sum([o in melody and (melody[o] - p) % OCTAVE == 0 for o, p in pairs])
 
     @cached_property
     def figure(self) -> tuple[int, ...]:
@@ -112,19 +118,19 @@ class Facts:
     @cached_property
     def octaves(self) -> int:
         """Moves of an octave, up or down."""
-        return sum(abs(move) == OCTAVE for move in self.moves)
+        return self.moves.count(OCTAVE) + self.moves.count(-OCTAVE)
 
     @cached_property
     def held_over(self) -> int:
         """Bar lines inside the answer that no note starts on."""
         bar_ticks, end = self.scene.frame.bar_ticks, self.scene.frame.end
-        return sum(tick not in self.onsets for tick in range(bar_ticks, end, bar_ticks))
+        return sum([tick not in self.onsets for tick in range(bar_ticks, end, bar_ticks)])
 
     @cached_property
     def roots(self) -> int:
         """Notes on the chord's bottom note."""
         pairs = zip(self.pitches, self.grounds, strict=True)
-        return sum(pitch % OCTAVE == ground.bottom_pc for pitch, ground in pairs)
+        return sum([pitch % OCTAVE == ground.bottom_pc for pitch, ground in pairs])
 
     @cached_property
     def ones(self) -> tuple[int, int]:
@@ -163,13 +169,13 @@ class Facts:
     @cached_property
     def repeats(self) -> float:
         """Share of moves that stay on the note, 0 to 1; 0 for a single note."""
-        return sum(move == 0 for move in self.moves) / max(1, len(self.moves))
+        return self.moves.count(0) / max(1, len(self.moves))
 
     @cached_property
     def leaps(self) -> tuple[int, int]:
         """(leaps that are followed by a turn or a repeat, leaps that are followed at all)."""
         after = [(a, b) for a, b in pairwise(self.moves) if abs(a) > LEAP]
-        return sum(a * b <= 0 for a, b in after), len(after)
+        return sum([a * b <= 0 for a, b in after]), len(after)
 
     @cached_property
     def last_ticks(self) -> int:
@@ -207,7 +213,7 @@ class Facts:
     @cached_property
     def head_same(self) -> int:
         """Head notes of the call that come back, octave ignored."""
-        return sum((call - here) % OCTAVE == 0 for call, here in self.head)
+        return sum([(call - here) % OCTAVE == 0 for call, here in self.head])
 
     @cached_property
     def head_moves(self) -> tuple[int, int, int]:

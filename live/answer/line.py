@@ -23,6 +23,13 @@ _BEAM: Final = 8
 _MOST: Final = 1e9
 """More than any line costs: a note that no kept line reaches costs `inf`."""
 
+_NO_LEAP: Final = 1
+_PASSING_ROWS: Final = 3
+_LEAPT: Final = tuple(
+    _NO_LEAP + (move > LEAP) - (move < -LEAP) for move in (*range(OCTAVE + 1), *range(-OCTAVE, 0))
+)
+"""Which of `Rows` a move leads to; moves down count from the end, as a negative index does."""
+
 
 class Slot(NamedTuple):
     """One note to be pitched.
@@ -58,20 +65,10 @@ class Ending(NamedTuple):
     approach: Approach
 
 
-class Partial(NamedTuple):
-    """A line so far; compared by cost, then by pitches, so that ties always fall the same way.
-
-    Args:
-        cost: the lower the better.
-        path: pitches.
-        after: which of `Rows` the next move is found in.
-        stayed: how often the last note has come again at once, _MOST_AGAIN and more.
-    """
-
-    cost: float
-    path: tuple[int, ...]
-    after: int
-    stayed: int
+Partial = tuple[float, tuple[int, ...], int, int]
+"""A line so far: its cost, its pitches, which of `Rows` has the moves from its last note, and how
+often that note has come again at once (_MOST_AGAIN and more). The lower cost is the better one; of
+equal ones the lower pitches, so that ties always fall the same way."""
 
 
 class Standing(NamedTuple):
@@ -122,14 +119,14 @@ def find_line(
     costs = [_costs(slot, notes, rng) for slot, notes in zip(slots, standing, strict=True)]
     standing[-1], costs[-1] = _ending(standing[-1], costs[-1], ending)
     moves, notes = moves_of(leaps), standing[0]
-    beam = [
-        Partial(cost, (pitch,), 4 if passing else 1, 0)
+    beam: list[Partial] = [
+        (cost, (pitch,), _NO_LEAP + _PASSING_ROWS * passing, 0)
         for pitch, cost, passing in zip(notes.pitches, costs[0], notes.passing, strict=True)
     ]
     for i in range(1, len(slots)):
         rows = _rows(moves, slots, i, ending.approach)
         beam = _extend(sorted(beam)[:_BEAM], standing[i], costs[i], rows, slots, i)
-    return min(beam).path
+    return min(beam)[1]
 
 
 def _rows(moves: Moves, slots: tuple[Slot, ...], i: int, approach: Approach) -> Rows:
@@ -164,23 +161,21 @@ def _extend(
         if same is not None:
             totals[same] += _AGAIN * stayed
         continued.append(totals)
-    by_note = list(zip(*continued, strict=True))
+    by_note = list(zip(*continued))  # noqa: B905 -- all as long
     best = [min(totals) for totals in by_note]
-    most = min(sorted(best)[:_BEAM][-1], _MOST)
-    return [
-        _continued(beam[by_note[at].index(total)], total, notes, at)
-        for at, total in enumerate(best)
-        if total <= most
-    ]
-
-
-def _continued(before: Partial, cost: float, notes: Standing, at: int) -> Partial:
-    """A line with one note more."""
-    pitch = notes.pitches[at]
-    move = pitch - before.path[-1]
-    leapt = 0 if -LEAP <= move <= LEAP else 1 if move > 0 else -1
-    stayed = 0 if move else min(before.stayed + 1, _MOST_AGAIN)
-    return Partial(cost, (*before.path, pitch), leapt + (4 if notes.passing[at] else 1), stayed)
+    kept = 1 if i == len(slots) - 1 else _BEAM
+    most = min(sorted(best)[:kept][-1], _MOST)
+    found: list[Partial] = []
+    for at, total in enumerate(best):
+        if total <= most:
+            _, path, _, stayed = beam[by_note[at].index(total)]
+            pitch = notes.pitches[at]
+            move = pitch - path[-1]
+            after = _LEAPT[move] + _PASSING_ROWS * notes.passing[at]
+            found.append(
+                (total, (*path, pitch), after, 0 if move else min(stayed + 1, _MOST_AGAIN))
+            )
+    return found
 
 
 def _costs(slot: Slot, notes: Standing, rng: Random) -> list[float]:

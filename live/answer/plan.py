@@ -8,7 +8,7 @@ from statistics import fmean
 from typing import Final, Literal, NamedTuple
 
 from live.answer.dials import turn
-from live.answer.harmony import Harmony
+from live.answer.harmony import Ground, Harmony
 from live.answer.line import Slot
 from live.answer.line_moves import OCTAVE, WIDEST
 from live.answer.scene import Scene
@@ -112,45 +112,66 @@ def head_targets(way: Way, scene: Scene) -> dict[int, int]:
     return dict(zip(melody, _into_range(pitches, *compass(scene.brief)), strict=True))
 
 
-def build_slots(onsets: tuple[int, ...], outline: Outline, scene: Scene) -> tuple[Slot, ...]:
-    """What the line search needs to know about each chosen onset.
+class Slots:
+    """Lays out what the line search needs to know; what is the same for all lines only once.
 
     Args:
-        onsets: ascending ticks.
-        outline: what the line sets out to do.
-        scene: what it stands in.
+        scene: what the lines stand in.
     """
-    low, top = compass(scene.brief)
-    high = turn(scene.brief.taste.register)
-    guessed = scene.brief.progression is None
-    figure, bar_ticks = outline.figure, scene.frame.bar_ticks
-    period = bar_ticks * (2 if len(scene.frame.by_bar) > 2 else 1)
-    places = {tick: i for i, tick in enumerate(onsets)}
-    slots: list[Slot] = []
-    for tick, after in pairwise((*onsets, scene.frame.end)):
-        spot, ground = scene.spots[tick], scene.harmony.at(tick)
-        new_chord = bool(slots) and slots[-1].ground != ground
-        centre = _centre(low, top, outline.arc, tick / scene.frame.end)
-        centre = _leant(centre, high, low, top)
+
+    def __init__(self, scene: Scene) -> None:
+        self._scene, frame = scene, scene.frame
+        self._low, self._top = compass(scene.brief)
+        self._high = turn(scene.brief.taste.register)
+        self._guessed = scene.brief.progression is None
+        self._end, self._bar_ticks = frame.end, frame.bar_ticks
+        self._period = frame.bar_ticks * (2 if len(frame.by_bar) > 2 else 1)
+        self._centres: dict[tuple[Arc, int], float] = {}
+
+    def of(self, onsets: tuple[int, ...], outline: Outline) -> tuple[Slot, ...]:
+        """One slot for each chosen onset.
+
+        Args:
+            onsets: ascending ticks.
+            outline: what the line sets out to do.
+        """
+        places = {tick: i for i, tick in enumerate(onsets)}
+        slots: list[Slot] = []
+        before: Ground | None = None
+        for tick, after in pairwise((*onsets, self._end)):
+            ground = self._scene.harmony.at(tick)
+            new_chord = before is not None and before is not ground
+            mate = places.get(tick - self._period, -1)
+            slots.append(self._slot(tick, after, outline, mate, new_chord=new_chord))
+            before = ground
+        return tuple(slots)
+
+    def _slot(self, tick: int, after: int, outline: Outline, mate: int, *, new_chord: bool) -> Slot:
+        spot, ground = self._scene.spots[tick], self._scene.harmony.at(tick)
+        centre, figure = self._centre(outline.arc, tick), outline.figure
         root = _nearest(ground.bottom_pc, centre)
-        mate = places.get(tick - period, -1)
-        wish = _wish(outline, tick, root, scene, new_chord=new_chord)
+        wish = _wish(outline, tick, root, self._scene.head_end, new_chord=new_chord)
         if wish is None and mate < 0:
-            wish = Wish(root + figure[spot.offset * len(figure) // bar_ticks], _FIGURE_PULL)
-        slots.append(
-            Slot(
-                ground=ground,
-                strong=(spot.strong or new_chord) and not (guessed and tick in outline.echo),
-                heavy=spot.beat or after - tick >= TICKS_PER_BEAT,
-                one=spot.offset == 0 or new_chord,
-                centre=centre,
-                target=wish.pitch if wish else None,
-                pull=wish.pull if wish else 0.0,
-                mate=-1 if wish else mate,
-                tether=_TETHER * abs(high),
-            )
+            wish = Wish(root + figure[spot.offset * len(figure) // self._bar_ticks], _FIGURE_PULL)
+        return Slot(
+            ground=ground,
+            strong=(spot.strong or new_chord) and not (self._guessed and tick in outline.echo),
+            heavy=spot.beat or after - tick >= TICKS_PER_BEAT,
+            one=spot.offset == 0 or new_chord,
+            centre=centre,
+            target=wish.pitch if wish else None,
+            pull=wish.pull if wish else 0.0,
+            mate=-1 if wish else mate,
+            tether=_TETHER * abs(self._high),
         )
-    return tuple(slots)
+
+    def _centre(self, arc: Arc, tick: int) -> float:
+        """Where a line of this arc lies at a place."""
+        known = self._centres.get((arc, tick))
+        if known is None:
+            known = _centre(self._low, self._top, arc, tick / self._end)
+            known = self._centres[arc, tick] = _leant(known, self._high, self._low, self._top)
+        return known
 
 
 def call_targets(scene: Scene) -> dict[int, int]:
@@ -167,7 +188,7 @@ def _leant(centre: float, high: float, low: int, top: int) -> float:
     return centre + (end - centre) * abs(high)
 
 
-def _wish(outline: Outline, tick: int, root: int, scene: Scene, *, new_chord: bool) -> Wish | None:
+def _wish(outline: Outline, tick: int, root: int, head_end: int, *, new_chord: bool) -> Wish | None:
     """What a place is drawn to, apart from the figure and from what an earlier bar did there."""
     if tick in outline.echo:
         return Wish(outline.echo[tick], _ECHO_PULL)
@@ -175,14 +196,14 @@ def _wish(outline: Outline, tick: int, root: int, scene: Scene, *, new_chord: bo
     if way.motif == "root":
         return Wish(root, way.pull)
     pull = way.pull * (_NEW_CHORD_SHARE if new_chord else 1)
-    return _head_wish(tick, outline.targets, pull, scene.head_end)
+    return _head_wish(tick, outline.targets, pull) if tick < head_end else None
 
 
-def _head_wish(tick: int, targets: dict[int, int], pull: float, head_end: int) -> Wish | None:
+def _head_wish(tick: int, targets: dict[int, int], pull: float) -> Wish | None:
     """What the head wants at `tick`: the call's note there, or weakly the one that still rings."""
     if tick in targets:
         return Wish(targets[tick], pull)
-    ringing = [t for t in targets if t < tick < head_end]
+    ringing = [t for t in targets if t < tick]
     return Wish(targets[max(ringing)], pull * _RINGING_SHARE) if ringing else None
 
 

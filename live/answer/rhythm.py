@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from operator import itemgetter
 from random import Random
 from typing import Final
 
@@ -91,41 +92,67 @@ def echoed(onsets: tuple[int, ...], scene: Scene, rng: Random) -> tuple[tuple[in
     return tuple(spaced), taken
 
 
-def pick_onsets(
-    frame: Frame, feel: Feel, call_density: float, short_steps: int, rng: Random
-) -> tuple[int, ...]:
-    """Choose the answer's onsets.
+class Rhythms:
+    """Draws rhythms by one feel; what does not depend on chance is worked out once.
 
     Args:
         frame: the spots.
         feel: weights.
-        call_density: onsets a quarter note in the call, 0.0 for silence.
-        short_steps: how many steps below a triplet eighth a bar may hold.
-        rng: chance.
-    Returns: ascending ticks, the first always 0, at least a sixteenth apart.
     """
-    target = feel.density * (call_density or _SILENT_CALL_DENSITY) * rng.uniform(0.85, 1.2)
-    density = min(feel.most, max(feel.least, target))
-    last = _last_onset(frame, rng)
-    noise: dict[int, float] = {}
-    chosen: list[int] = []
-    for bar in range(len(frame.by_bar)):
+
+    def __init__(self, frame: Frame, feel: Feel) -> None:
+        self._feel, self._bar_ticks, self._bars = feel, frame.bar_ticks, len(frame.by_bar)
+        self._weighed = [[(_weight(spot, feel), spot) for spot in bar] for bar in frame.by_bar]
+        self._lasts = _last_onsets(frame)
+        self._last_bar = frame.by_bar[-1][0].tick
+
+    def draw(self, call_density: float, short_steps: int, rng: Random) -> tuple[int, ...]:
+        """Choose the answer's onsets.
+
+        Args:
+            call_density: onsets a quarter note in the call, 0.0 for silence.
+            short_steps: how many steps below a triplet eighth a bar may hold.
+            rng: chance.
+        Returns: ascending ticks, the first always 0, at least a sixteenth apart.
+        """
+        feel = self._feel
+        target = feel.density * (call_density or _SILENT_CALL_DENSITY) * rng.uniform(0.85, 1.2)
+        density = min(feel.most, max(feel.least, target))
+        last = self._last_onset(rng)
+        noise: dict[int, float] = {}
+        chosen: list[int] = []
+        for bar in range(self._bars):
+            weighed = self._heard(bar, last, chosen, noise, rng)
+            room = min(self._bar_ticks, last - bar * self._bar_ticks)
+            wanted = max(1, round(density * room / TICKS_PER_BEAT)) + (bar == self._bars - 1)
+            chosen += _fill(chosen[-1:], weighed, {0, last}, wanted, short_steps)
+        return tuple(chosen)
+
+    def _last_onset(self, rng: Random) -> int:
+        """Where the closing note falls; on the bar line where no other place will do."""
+        if not self._lasts:
+            return self._last_bar
+        return max(self._lasts, key=lambda one: one[0] + rng.uniform(-0.5, 0.5))[1]
+
+    def _heard(
+        self, bar: int, last: int, chosen: list[int], noise: dict[int, float], rng: Random
+    ) -> list[tuple[float, Spot]]:
+        """The spots of a bar up to the last note, weighed with chance and with the bar before."""
         weighed: list[tuple[float, Spot]] = []
-        for spot in frame.by_bar[bar]:
-            if spot.tick > last:
+        before, walk_in, chance = set(chosen), last - TICKS_PER_BEAT, rng.random
+        for fixed, spot in self._weighed[bar]:
+            tick = spot.tick
+            if tick > last:
                 break
             # One draw a place, shared by all bars, keeps neighbouring bars alike.
-            shared = noise.setdefault(spot.offset, rng.uniform(-_NOISE, _NOISE))
-            weight = _weight(spot, feel) + shared + rng.uniform(-_BAR_NOISE, _BAR_NOISE)
-            if last - TICKS_PER_BEAT <= spot.tick < last and spot.eighth:
+            shared = noise.setdefault(spot.offset, 2 * _NOISE * chance() - _NOISE)
+            weight = fixed + shared + (2 * _BAR_NOISE * chance() - _BAR_NOISE)
+            if walk_in <= tick < last and spot.eighth:
                 weight += _WALK_IN
-            if spot.tick - frame.bar_ticks in chosen:
+            if tick - self._bar_ticks in before:
                 weight += _LIKE_BEFORE
             weighed.append((weight, spot))
-        room = min(frame.bar_ticks, last - bar * frame.bar_ticks)
-        wanted = max(1, round(density * room / TICKS_PER_BEAT)) + (bar == len(frame.by_bar) - 1)
-        chosen = _fill(chosen, weighed, {0, last}, wanted, short_steps)
-    return tuple(chosen)
+        return weighed
 
 
 def _weight(spot: Spot, feel: Feel) -> float:
@@ -138,26 +165,23 @@ def _weight(spot: Spot, feel: Feel) -> float:
     return weight
 
 
-def _last_onset(frame: Frame, rng: Random) -> int:
-    """Where the closing note falls: late enough to lead there, early enough to last a beat."""
-    spots = frame.by_bar[-1]
-    start = spots[0].tick
+def _last_onsets(frame: Frame) -> list[tuple[float, int]]:
+    """Where the closing note may fall, late enough to lead there, early enough to last a beat.
+
+    Returns: how much each is liked, and its tick.
+    """
+    spots, good = frame.by_bar[-1], []
     for shortest in (TICKS_PER_BEAT, TICKS_PER_SIXTEENTH):
         good = [
-            spot
+            (0.5 * spot.kick - 1.2 * spot.snare + 0.5 * spot.strong, spot.tick)
             for spot in spots
             if spot.eighth
-            and spot.tick - start >= _MIDDLE * frame.bar_ticks
+            and spot.offset >= _MIDDLE * frame.bar_ticks
             and frame.end - spot.tick >= shortest
         ]
         if good:
             break
-    else:
-        return start
-    return max(
-        good,
-        key=lambda s: 0.5 * s.kick - 1.2 * s.snare + 0.5 * s.strong + rng.uniform(-0.5, 0.5),
-    ).tick
+    return good
 
 
 def _fill(
@@ -167,21 +191,31 @@ def _fill(
     wanted: int,
     short_steps: int,
 ) -> list[int]:
-    """Add the heaviest spots of one bar that keep their distance to all chosen ones."""
+    """The heaviest spots of one bar that keep their distance to each other and to the note before.
+
+    Args:
+        before: the note before, if there is one.
+        weighed: the bar's spots, ascending.
+        forced: ticks that are taken first.
+        wanted: how many notes.
+        short_steps: as in `Rhythms.draw`.
+    """
     taken = [spot.tick for _, spot in weighed if spot.tick in forced]
-    for _, spot in sorted(weighed, key=lambda pair: -pair[0]):
+    others = taken + before
+    for _, spot in sorted(weighed, key=itemgetter(0), reverse=True):
         if len(taken) >= wanted:
             break
-        others = taken + before[-1:]
-        near = min((abs(spot.tick - other) for other in others), default=TICKS_PER_BEAT)
+        tick = spot.tick
+        near = min([abs(tick - other) for other in others], default=TICKS_PER_BEAT)
         if near < TICKS_PER_SIXTEENTH:
             continue
         if near < TRIPLET_TICKS:
             # A short step is a pickup: it leads onto the grid, or follows two kicks.
-            leads_off = spot.tick - near in others and not (spot.eighth or spot.kick)
-            leads_on = spot.tick + near in others and spot.eighth
+            leads_off = tick - near in others and not (spot.eighth or spot.kick)
+            leads_on = tick + near in others and spot.eighth
             if short_steps <= 0 or leads_off or leads_on:
                 continue
             short_steps -= 1
-        taken.append(spot.tick)
-    return before + sorted(taken)
+        taken.append(tick)
+        others.append(tick)
+    return sorted(taken)

@@ -6,6 +6,7 @@ from functools import cached_property
 from statistics import median
 from typing import Final
 
+from live.answer.endings import Close, closes, stable_degrees
 from live.answer.frame import build_frame
 from live.answer.harmony import Harmony
 from live.answer.listen import listen
@@ -47,6 +48,13 @@ class Scene:
         fine = self.in_kind or brief.taste.density > MIDDLE
         self.frame = build_frame(brief, self.heard, self.harmony, fine=fine)
         self.spots = {spot.tick: spot for bar in self.frame.by_bar for spot in bar}
+        self.head_end = min(bar_ticks, self.frame.end // 2)
+        """Where the head ends, in ticks: after a bar, or half way through a single one.
+
+        The rest is an answer and no copy.
+        """
+        self.stable_degrees = stable_degrees(brief.key)
+        self._closes: dict[int, tuple[Close, ...]] = {}
 
     @cached_property
     def is_bass_call(self) -> bool:
@@ -54,10 +62,10 @@ class Scene:
         pitches = [pitch for bar in self.heard.bars for _, pitch in bar.line]
         return bool(pitches) and median(pitches) < _BASS_MEDIAN
 
-    @property
-    def head_end(self) -> int:
-        """Where the head ends, in ticks: after a bar, or half way through a single one.
-
-        The rest is an answer and no copy.
-        """
-        return min(self.frame.bar_ticks, self.frame.end // 2)
+    def closes(self, tick: int) -> tuple[Close, ...]:
+        """Where a last note on one of the spots may close, most wanted first; never empty."""
+        known = self._closes.get(tick)
+        if known is None:
+            spot = self.spots[tick]
+            known = self._closes[tick] = closes(spot, self.frame, self.harmony, self.brief.key)
+        return known

@@ -7,12 +7,11 @@ searched for each (`line`) and judged (`critic`).
 from __future__ import annotations
 
 from random import Random
-from typing import Final
+from typing import Final, NamedTuple
 
 from live.answer.choose import Draft
 from live.answer.critic import score
 from live.answer.dials import Liked, fitting, last_note, rest_at_the_end, turn, walked_up
-from live.answer.endings import closes
 from live.answer.explain import words
 from live.answer.facts import Facts
 from live.answer.line import Ending, find_line
@@ -21,12 +20,12 @@ from live.answer.plan import (
     ARCS,
     FIGURES,
     Outline,
-    build_slots,
+    Slots,
     call_targets,
     compass,
     head_targets,
 )
-from live.answer.rhythm import FAST_BPM, echoed, felt, pick_onsets
+from live.answer.rhythm import FAST_BPM, Rhythms, echoed, felt
 from live.answer.scene import Scene
 from live.answer.taught import familiar, is_copy
 from live.answer.ways import WAYS, Way, claim_of
@@ -68,12 +67,12 @@ def search(scene: Scene, rng: Random) -> list[Draft]:
     beats = max(1, scene.frame.end // TICKS_PER_BEAT)
     wanted = max(len(ways), scene.brief.choices, min(wanted, _NOTES_BUDGET // beats))
     seen: dict[tuple[tuple[int, ...], tuple[int, ...]], Draft] = {}
-    targets = [head_targets(way, scene) for way in ways]
+    plans = [searcher.plan(way) for way in ways]
     for i in range(_PATIENCE * wanted):
         if i >= wanted and len({draft.words for draft in seen.values()}) >= scene.brief.choices:
             break
         number, place = divmod(i, len(ways))
-        draft = searcher.draft(ways[place], targets[place], number)
+        draft = searcher.draft(plans[place], number)
         line = draft.facts.onsets, draft.facts.pitches
         if not searcher.liked.is_it(line) and not is_copy(draft.facts):
             seen.setdefault(line, draft)
@@ -90,6 +89,14 @@ def _ways(scene: Scene, density: float) -> list[Way]:
     return moving + steady
 
 
+class _Plan(NamedTuple):
+    """A way with what it makes of the call, whatever chance adds."""
+
+    way: Way
+    rhythms: Rhythms
+    targets: dict[int, int]
+
+
 class _Searcher:
     """Searches single lines for one scene."""
 
@@ -100,33 +107,42 @@ class _Searcher:
         self.liked = Liked(scene)
         fast = scene.brief.tempo_bpm >= FAST_BPM
         busy = _SHORT_STEPS_BUSY * max(0.0, turn(scene.brief.taste.density))
+        self._slots = Slots(scene)
+        self._compass = compass(scene.brief)
+        self._called = call_targets(scene)
         self._short_steps = (_SHORT_STEPS_FAST if fast else _SHORT_STEPS_SLOW) + round(busy)
 
-    def draft(self, way: Way, targets: dict[int, int], number: int) -> Draft:
+    def plan(self, way: Way) -> _Plan:
+        """What the lines of a way have in common."""
+        scene = self._scene
+        feel = felt(way.feel, scene.brief.taste)
+        return _Plan(way, Rhythms(scene.frame, feel), head_targets(way, scene))
+
+    def draft(self, plan: _Plan, number: int) -> Draft:
         """Search one line; `number` counts earlier tries of the same way."""
         scene, rng, taste = self._scene, self._rng, self._scene.brief.taste
-        onsets, echo = self._onsets(way)
+        onsets, echo = self._onsets(plan.rhythms)
         arc = ARCS[(number + rng.randrange(len(ARCS))) % len(ARCS)]
-        outline = Outline(way, arc, rng.choice(FIGURES), targets, echo)
-        slots = build_slots(onsets, outline, scene)
+        slots = self._slots.of(
+            onsets, Outline(plan.way, arc, rng.choice(FIGURES), plan.targets, echo)
+        )
         ending = self._ending(onsets[-1], echo, APPROACHES[number % len(APPROACHES)])
-        pitches = find_line(slots, *compass(scene.brief), ending, rng, turn(taste.leaps))
+        pitches = find_line(slots, *self._compass, ending, rng, turn(taste.leaps))
         if taste.walk_up:
             pitches = walked_up(scene, onsets, pitches)
         facts = Facts(scene, *self.liked.near((onsets, pitches), rng))
-        claim = claim_of(facts, way)
+        claim = claim_of(facts, plan.way)
         worth = max(0.0, score(facts) - _SHARED_COST * _shared(facts))
         return Draft(facts, claim, words(claim, facts), worth, familiar(facts))
 
-    def _onsets(self, way: Way) -> tuple[tuple[int, ...], dict[int, int]]:
+    def _onsets(self, rhythms: Rhythms) -> tuple[tuple[int, ...], dict[int, int]]:
         """The onsets of a line, and the call's pitches that must come back, by tick."""
         scene, rng = self._scene, self._rng
-        feel = felt(way.feel, scene.brief.taste)
-        onsets = pick_onsets(scene.frame, feel, self.density, self._short_steps, rng)
+        onsets = rhythms.draw(self.density, self._short_steps, rng)
         echo: dict[int, int] = {}
         if scene.brief.taste.contrast < MIDDLE:
             onsets, beats = echoed(onsets, scene, rng)
-            called = call_targets(scene)
+            called = self._called
             echo = {o: called[o] for o in onsets if o in called and o - o % TICKS_PER_BEAT in beats}
         if self._last.closed:
             spaced = list(onsets)
@@ -140,7 +156,7 @@ class _Searcher:
             return Ending(self._last.pitch_classes(scene, tick), approach)
         if tick in echo and echo[tick] % OCTAVE in fitting(scene, tick, free=True):
             return Ending(frozenset({echo[tick] % OCTAVE}), approach)
-        options = closes(scene.spots[tick], scene.frame, scene.harmony, scene.brief.key)
+        options = scene.closes(tick)
         close = self._rng.choices(options, [option.weight for option in options])[0]
         return Ending(frozenset({close.pitch_class}), approach)
 

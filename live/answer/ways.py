@@ -38,7 +38,8 @@ class Way:
 
 def echoes(facts: Facts) -> bool:
     """Six in ten shared onsets of the head bring the call's note back, three if it has them."""
-    in_head = sum(tick < facts.scene.head_end for tick in facts.scene.melody)
+    head_end = facts.scene.head_end
+    in_head = sum([tick < head_end for tick in facts.scene.melody])
     return facts.head_same >= max(1, min(3, in_head)) and 5 * facts.head_same >= 3 * len(facts.head)
 
 

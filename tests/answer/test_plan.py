@@ -7,7 +7,7 @@ from statistics import fmean
 
 import pytest
 
-from live.answer.plan import ARCS, FIGURES, Outline, build_slots, compass, head_targets
+from live.answer.plan import ARCS, FIGURES, Outline, Slots, compass, head_targets
 from live.answer.scene import Scene
 from live.answer.ways import WAYS, Way
 from tests.answer.calls import BAR, RIFF, brief, notes
@@ -70,7 +70,7 @@ def test_a_wide_range_keeps_to_the_bass_end(low: int, high: int, searched: tuple
 def _slots(way: Way, arc: str = "level", figure: tuple[int, ...] = (0, 7), **more: object) -> list:
     scene = Scene(brief(**more))
     outline = Outline(way, arc, figure, head_targets(way, scene), {})
-    return list(build_slots(ONSETS, outline, scene))
+    return list(Slots(scene).of(ONSETS, outline))
 
 
 def test_slots_know_strong_beats_chords_and_bar_lines() -> None:

@@ -7,7 +7,7 @@ from random import Random
 
 import pytest
 
-from live.answer.rhythm import Feel, pick_onsets
+from live.answer.rhythm import Feel, Rhythms
 from live.answer.scene import Scene
 from tests.answer.calls import BAR, RIFF, brief, notes
 
@@ -18,7 +18,7 @@ KICK = Feel(called=0, gap=0, kick=3.0, snare=-3.0, strong=0, density=1, least=1.
 
 def _onsets(feel: Feel, seed: int, short_steps: int = 1, **more: object) -> tuple[int, ...]:
     scene = Scene(brief(**more))
-    return pick_onsets(scene.frame, feel, 1.0, short_steps, Random(seed))
+    return Rhythms(scene.frame, feel).draw(1.0, short_steps, Random(seed))
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -65,7 +65,7 @@ def test_density_moves_the_number_of_notes() -> None:
     def count(density: float) -> int:
         feel = Feel(0, 0, 0, 0, 0, density, 0.5, 2.0)
         scene = Scene(brief(()))
-        return sum(len(pick_onsets(scene.frame, feel, 1.0, 1, Random(s))) for s in range(20))
+        return sum(len(Rhythms(scene.frame, feel).draw(1.0, 1, Random(s))) for s in range(20))
 
     assert count(0.5) < count(1.0) < count(1.5) < count(2.0)
 

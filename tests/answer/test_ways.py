@@ -7,7 +7,7 @@ from random import Random
 import pytest
 
 from live.answer.facts import Facts
-from live.answer.rhythm import pick_onsets
+from live.answer.rhythm import Rhythms
 from live.answer.scene import Scene
 from live.answer.ways import WAYS
 from live.theory.keys import parse_key
@@ -63,7 +63,7 @@ def test_the_feel_of_a_way_brings_about_what_its_label_says(word: str) -> None:
     held = 0
     for seed in range(40):
         scene = Scene(brief(walk(Random(seed), parse_key("D minor"))))
-        onsets = pick_onsets(scene.frame, WAY[word].feel, 1.2, 1, Random(seed))
+        onsets = Rhythms(scene.frame, WAY[word].feel).draw(1.2, 1, Random(seed))
         held += WAY[word].holds(Facts(scene, onsets, (38,) * len(onsets)))
     assert held >= 24
 
