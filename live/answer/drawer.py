@@ -13,11 +13,15 @@ from random import Random
 from typing import Final, NamedTuple
 
 from live.answer.cells import Features, Weights
+from live.answer.draws import one_of
 from live.answer.melody import (
     FARTHEST,
     Flow,
     allowed,
     arrival_features,
+    called_at,
+    degree_at,
+    level_of,
     pitch_features,
     place_features,
     size_features,
@@ -56,32 +60,39 @@ class Wish(NamedTuple):
         return tick < self.until and bool(self.called or self.along or self.turned)
 
 
-class Column(NamedTuple):
-    """The notes that may stand in a place, their rungs and their chances (not scaled).
+class Notes(NamedTuple):
+    """Notes that may stand in a place, and their rungs, both looked up by `by_pitch`, `by_rung`.
 
     Notes off the key's ladder share the rung below; of these the lower one has it in `by_rung`.
     """
 
-    pitches: list[int]
-    rungs: list[int]
-    chances: list[float]
+    pitches: Sequence[int]
+    rungs: Sequence[int]
     by_pitch: dict[int, int]
     by_rung: dict[int, int]
 
     @staticmethod
-    def of(pitches: list[int], rungs: list[int], chances: list[float]) -> Column:
-        """A column with its places looked up by pitch and by rung."""
-        by_rung = {rung: at for at, rung in reversed(list(enumerate(rungs)))}
-        return Column(pitches, rungs, chances, {p: at for at, p in enumerate(pitches)}, by_rung)
+    def of(pitches: Sequence[int], rungs: Sequence[int]) -> Notes:
+        """From both, ascending."""
+        places = range(len(pitches))
+        by_rung = dict(zip(reversed(rungs), reversed(places), strict=True))
+        return Notes(pitches, rungs, dict(zip(pitches, places, strict=True)), by_rung)
+
+
+class Column(NamedTuple):
+    """The notes that may stand in a place and their chances (not scaled)."""
+
+    notes: Notes
+    chances: list[float]
 
     def ending(self, last: frozenset[int]) -> Column:
         """Only the notes of these pitch classes, or all where there are none."""
-        rows = zip(self.pitches, self.rungs, self.chances, strict=True)
-        kept = [row for row in rows if row[0] % OCTAVE in last]
-        if len(kept) in (0, len(self.pitches)):
+        pitches, rungs = self.notes.pitches, self.notes.rungs
+        kept = [at for at, pitch in enumerate(pitches) if pitch % OCTAVE in last]
+        if len(kept) in (0, len(pitches)):
             return self
-        pitches, rungs, chances = zip(*kept, strict=True)
-        return Column.of(list(pitches), list(rungs), list(chances))
+        notes = Notes.of([pitches[at] for at in kept], [rungs[at] for at in kept])
+        return Column(notes, [self.chances[at] for at in kept])
 
 
 @lru_cache(maxsize=1024)
@@ -118,8 +129,13 @@ class MelodyDrawer:
         self._voice, self._weights = voice, weights_of(voice.is_bass)
         self._height = height
         self._factors = {name: exp(weight) for name, weight in self._weights.items()}
+        self._notes: dict[tuple[int, ...], Notes] = {}
         self._columns: dict[tuple[int, str], Column] = {}
-        self._wholes: dict[tuple[int, str], float] = {}
+        self._endings: dict[tuple[int, frozenset[int]], Column] = {}
+        reach = range(voice.scene.brief.low, voice.scene.brief.high + 1)
+        self._plain = {pitch: self._sum(pitch_features(voice, pitch)) for pitch in reach}
+        self._wholes: dict[str, dict[int, float]] = {}
+        self._degrees: dict[str, list[float]] = {}
         self._moves: dict[tuple[int | None, str, bool], list[float]] = {}
         self._sizes = [
             self._sum(size_features(voice, step)) + size * abs(step)
@@ -139,40 +155,59 @@ class MelodyDrawer:
         """
         flow, count = Flow(self._voice, ticks), len(ticks)
         for number, tick in enumerate(ticks):
-            column = self._column(tick, spot_of(number, count))
-            if number == count - 1:
-                column = column.ending(last)
+            spot = spot_of(number, count)
+            column = self._ending(tick, last) if spot == "last" else self._column(tick, spot)
             chances = self._chances(ticks, flow, column) if number else column.chances.copy()
             if wish.counts_at(tick):
                 self._add_wish(chances, column, ticks, flow, wish)
-            flow.add(rng.choices(column.pitches, chances)[0])
+            flow.add(one_of(column.notes.pitches, chances, rng))
         return flow.path
+
+    def _ending(self, tick: int, last: frozenset[int]) -> Column:
+        """The notes that a line may end on at a place."""
+        known = self._endings.get((tick, last))
+        if known is None:
+            known = self._endings[tick, last] = self._column(tick, "last").ending(last)
+        return known
 
     def _column(self, tick: int, spot: str) -> Column:
         """Every note that may stand at a place."""
         known = self._columns.get((tick, spot))
         if known is None:
             voice, first = self._voice, spot == "first"
-            pitches = allowed(voice, tick)
-            totals = [
-                self._whole(pitch, spot)
-                + self._sum(place_features(voice, tick, pitch, first=first))
-                for pitch in pitches
-            ]
+            pitches = tuple(allowed(voice, tick))
+            if pitches not in self._notes:
+                self._notes[pitches] = Notes.of(pitches, [voice.rung(p) for p in pitches])
+            wholes, degrees = self._whole(spot), self._by_degree(level_of(voice, tick))
+            called = {pitch % OCTAVE for pitch in called_at(voice, tick) if pitch is not None}
+            totals = [wholes[pitch] + degrees[pitch % OCTAVE] for pitch in pitches]
+            for at, pitch in enumerate(pitches):
+                if pitch % OCTAVE in called:
+                    features = place_features(voice, tick, pitch, first=first)
+                    totals[at] = wholes[pitch] + self._sum(features)
             top = max(totals)
-            rungs = [voice.rung(p) for p in pitches]
-            known = Column.of(pitches, rungs, [exp(t - top) for t in totals])
+            known = Column(self._notes[pitches], [exp(total - top) for total in totals])
             self._columns[tick, spot] = known
         return known
 
-    def _whole(self, pitch: int, spot: str) -> float:
-        """Log odds of a note in a spot, whatever its place in the bar."""
-        known = self._wholes.get((pitch, spot))
+    def _whole(self, spot: str) -> dict[int, float]:
+        """Log odds of each note in a spot, whatever its place in the bar."""
+        known = self._wholes.get(spot)
         if known is None:
-            voice = self._voice
-            features = pitch_features(voice, pitch) + spot_features(voice, pitch, spot)
-            known = self._sum(features) + self._height * (voice.rung(pitch) - voice.middle)
-            self._wholes[pitch, spot] = known
+            voice, get, known = self._voice, self._weights.get, {}
+            for pitch, total in self._plain.items():
+                for name, value in spot_features(voice, pitch, spot):
+                    total += get(name, 0.0) * value  # noqa: PLW2901
+                known[pitch] = total + self._height * (voice.rung(pitch) - voice.middle)
+            self._wholes[spot] = known
+        return known
+
+    def _by_degree(self, level: str) -> list[float]:
+        """Log odds of each pitch class by its degree, in a place of a level."""
+        known = self._degrees.get(level)
+        if known is None:
+            names = (degree_at(self._voice, pc, level) for pc in range(OCTAVE))
+            known = self._degrees[level] = [self._weights.get(name, 0.0) for name in names]
         return known
 
     def _sum(self, features: Features) -> float:
@@ -195,35 +230,34 @@ class MelodyDrawer:
         before = within(rung - flow.rungs[-2]) if number > 1 else None
         beat = self._voice.beat_name(ticks[number])
         row = self._row(before, beat, number == len(ticks) - 1)
-        here = _REACH - rung
+        here, notes = _REACH - rung, column.notes
         chances = [
-            chance * row[r + here] for r, chance in zip(column.rungs, column.chances, strict=True)
+            chance * row[r + here] for r, chance in zip(notes.rungs, column.chances, strict=True)
         ]
-        factor, by_rung, by_pitch = self._factors.get, column.by_rung.get, column.by_pitch.get
+        factor, by_rung, by_pitch = self._factors.get, notes.by_rung.get, notes.by_pitch.get
         for is_step, value, name in flow.rules():
-            times = factor(name)
-            if times is not None:
-                at = by_rung(rung + value) if is_step else by_pitch(value)
-                if at is not None:
-                    chances[at] *= times
+            at = by_rung(rung + value) if is_step else by_pitch(value)
+            if at is not None:
+                chances[at] *= factor(name, 1.0)
         return chances
 
     def _add_wish(
         self, chances: list[float], column: Column, ticks: Sequence[int], flow: Flow, wish: Wish
     ) -> None:
-        voice, number = self._voice, len(flow.path)
+        voice, number, notes = self._voice, len(flow.path), column.notes
         span = voice.call_bars * voice.bar_ticks
         called = voice.line.get(ticks[number] % span)
         if called is None:
             return
-        for at, pitch in enumerate(column.pitches):
+        much = exp(wish.called)
+        for at, pitch in enumerate(notes.pitches):
             # What is to be avoided is avoided in every octave.
             if pitch == called or (wish.called < 0 and (pitch - called) % OCTAVE == 0):
-                chances[at] *= exp(wish.called)
+                chances[at] *= much
         then = voice.line.get(ticks[number - 1] % span) if number else None
         if then is None:
             return
         step, rung = voice.step(then, called), flow.rungs[-1]
         for wanted, much in ((rung + step, wish.along), (rung - step, wish.turned)):
-            if much and wanted in column.by_rung:
-                chances[column.by_rung[wanted]] *= exp(much)
+            if much and wanted in notes.by_rung:
+                chances[notes.by_rung[wanted]] *= exp(much)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import log
-from typing import Final, NamedTuple
+from typing import Final
 
 from live.answer.cells import Features
 from live.answer.dials import fitting
@@ -68,10 +68,8 @@ def spot_features(voice: Voice, pitch: int, spot: str) -> Features:
 
 def place_features(voice: Voice, tick: int, pitch: int, *, first: bool) -> Features:
     """Where a degree stands in the bar, and to what the call has there and in its other bar."""
-    span, offset = voice.call_bars * voice.bar_ticks, tick % voice.bar_ticks
-    level = "one" if offset == 0 else "beat" if offset % voice.beat_ticks == 0 else "off"
-    place, found = tick % span, [(f"{voice.degree_name(pitch)} {level}", 1.0)]
-    called, other = voice.line.get(place), voice.line.get((tick + voice.bar_ticks) % span)
+    found: Features = [(degree_at(voice, pitch, level_of(voice, tick)), 1.0)]
+    called, other = called_at(voice, tick)
     if called == pitch and first:
         found.append(("begins as called", 1.0))
     elif called is not None and called != pitch and (called - pitch) % OCTAVE == 0:
@@ -79,6 +77,26 @@ def place_features(voice: Voice, tick: int, pitch: int, *, first: bool) -> Featu
     if other == pitch and voice.call_bars > 1:
         found.append(("as the other bar", 1.0))
     return found
+
+
+def degree_at(voice: Voice, pitch: int, level: str) -> str:
+    """The name of a note's degree in a place of a level."""
+    return f"{voice.degree_name(pitch)} {level}"
+
+
+def level_of(voice: Voice, tick: int) -> str:
+    """How heavy a place in the bar is: the "one", a "beat", or "off" the beat."""
+    offset = tick % voice.bar_ticks
+    return "one" if offset == 0 else "beat" if offset % voice.beat_ticks == 0 else "off"
+
+
+def called_at(voice: Voice, tick: int) -> tuple[int | None, int | None]:
+    """The call's note at a place, and at the same place of the bar after.
+
+    Of a note in the class of neither there is nothing to say but its degree and its place.
+    """
+    span = voice.call_bars * voice.bar_ticks
+    return voice.line.get(tick % span), voice.line.get((tick + voice.bar_ticks) % span)
 
 
 def step_features(before: int | None, step: int) -> Features:
@@ -107,12 +125,8 @@ _AFTER: Final = {
 """Names of what goes on, by how many notes it has gone on for, 3 and more."""
 
 
-class Rule(NamedTuple):
-    """A feature that the next note has if its pitch, or the step to it, is the value."""
-
-    is_step: bool
-    value: int
-    name: str
+Rule = tuple[bool, int, str]
+"""A feature that the next note has: if the step to it (True) or its pitch (False) is the value."""
 
 
 class Flow:
@@ -124,48 +138,48 @@ class Flow:
     """
 
     def __init__(self, voice: Voice, ticks: Sequence[int]) -> None:
-        self._voice, self._ticks = voice, ticks
-        self._span = voice.call_bars * voice.bar_ticks
-        self._number = {tick: number for number, tick in enumerate(ticks)}
+        self._voice = voice
+        span = voice.call_bars * voice.bar_ticks
+        self._called = [voice.line.get(tick % span) for tick in ticks]
+        number = {tick: number for number, tick in enumerate(ticks)}.get
+        self._mates = [number(tick - voice.bar_ticks) for tick in ticks]
         self.path: list[int] = []
         self.rungs: list[int] = []
         self._as_called = self._along = self._as_before = self._step_as_before = 0
 
     def rules(self) -> list[Rule]:
         """What the next note may be, by name; only after a first note."""
-        voice, number = self._voice, len(self.path)
-        here = self.path[-1]
+        voice, path, number = self._voice, self.path, len(self.path)
+        here = path[-1]
         found: list[Rule] = []
         wanted = self._called_step(number)
         if wanted is not None:
-            found.append(Rule(True, wanted, _AFTER["step as called"][min(3, self._along)]))
+            found.append((True, wanted, _AFTER["step as called"][min(3, self._along)]))
             if wanted:
-                found.append(Rule(True, -wanted, "step turned over"))
-        called = voice.line.get(self._ticks[number] % self._span)
+                found.append((True, -wanted, "step turned over"))
+        called = self._called[number]
         if called is not None:
-            found.append(Rule(False, called, _AFTER["as called"][min(3, self._as_called)]))
-        mate = self._mate(number)
+            found.append((False, called, _AFTER["as called"][min(3, self._as_called)]))
+        mate = self._mates[number]
         if mate is not None:
             name = _AFTER["as a bar before"][min(3, self._as_before)]
-            found.append(Rule(False, self.path[mate], name))
+            found.append((False, path[mate], name))
             step = self._step_before(number, mate)
             if step is not None:
                 name = _AFTER["step as a bar before"][min(3, self._step_as_before)]
-                found.append(Rule(True, step, name))
-        found += (Rule(False, here + TRITONE, "tritone"), Rule(False, here - TRITONE, "tritone"))
+                found.append((True, step, name))
+        found += ((False, here + TRITONE, "tritone"), (False, here - TRITONE, "tritone"))
         for pitch in voice.follows.get(here, ()):
-            found.append(Rule(False, pitch, "two notes of the call"))
-            if number > 1 and (self.path[-2], here, pitch) in voice.threes:
-                found.append(Rule(False, pitch, "three notes of the call"))
+            found.append((False, pitch, "two notes of the call"))
+            if number > 1 and (path[-2], here, pitch) in voice.threes:
+                found.append((False, pitch, "three notes of the call"))
         return found
 
     def add(self, pitch: int) -> None:
         """The next note is this one."""
-        voice, number = self._voice, len(self.path)
-        rung = voice.rung(pitch)
-        called = voice.line.get(self._ticks[number] % self._span)
-        self._as_called = self._as_called + 1 if called == pitch else 0
-        mate = self._mate(number)
+        number, rung = len(self.path), self._voice.rung(pitch)
+        self._as_called = self._as_called + 1 if self._called[number] == pitch else 0
+        mate = self._mates[number]
         self._as_before = (
             self._as_before + 1 if mate is not None and self.path[mate] == pitch else 0
         )
@@ -179,17 +193,12 @@ class Flow:
 
     def _called_step(self, number: int) -> int | None:
         """The call's step into the place of a note, if it has notes at both places."""
-        line, ticks = self._voice.line, self._ticks
-        now, then = line.get(ticks[number] % self._span), line.get(ticks[number - 1] % self._span)
+        now, then = self._called[number], self._called[number - 1]
         return None if now is None or then is None else self._voice.step(then, now)
-
-    def _mate(self, number: int) -> int | None:
-        """The note one bar earlier, if there is one at that place."""
-        return self._number.get(self._ticks[number] - self._voice.bar_ticks)
 
     def _step_before(self, number: int, mate: int) -> int | None:
         """The step into the note one bar earlier, if it too has a mate."""
-        then = self._mate(number - 1)
+        then = self._mates[number - 1]
         if then is None or mate != then + 1:
             return None
         return self.rungs[mate] - self.rungs[then]

@@ -54,6 +54,8 @@ class Voice:
         self.is_bass = scene.is_bass_call
         self.minor = brief.key.scale.is_minor
         self._tonic_pc, classes = brief.key.tonic_pc, brief.key.pitch_classes
+        mode = "minor" if self.minor else "major"
+        self._degree_names = [f"{mode} {self.degree(pc) + 1}" for pc in range(OCTAVE)]
         self._ladder = [p for p in range(-24, 152) if p % OCTAVE in classes]
         self._rungs = [bisect_right(self._ladder, pitch) - 1 for pitch in range(128)]
         self.places = self._beats(brief.answer_bars)
@@ -101,7 +103,7 @@ class Voice:
 
     def degree_name(self, pitch: int) -> str:
         """Mode and scale degree, such as "minor 3"."""
-        return f"{'minor' if self.minor else 'major'} {self.degree(pitch) + 1}"
+        return self._degree_names[pitch % OCTAVE]
 
     def called_cell(self, bar: int, beat: int) -> Cell:
         """The call's cell that stands at this beat of a bar (the call repeats)."""

@@ -196,9 +196,8 @@ def _following(voice: Voice, flow: Flow, ticks: Sequence[int], pitch: int) -> Fe
     found = arrival_features(step, beat=beat, last=number == len(ticks) - 1)
     before = within(flow.rungs[-1] - flow.rungs[-2]) if number > 1 else None
     found += step_features(before, step) + size_features(voice, step)
-    return found + [
-        (rule.name, 1.0) for rule in flow.rules() if (step if rule.is_step else pitch) == rule.value
-    ]
+    rules = flow.rules()
+    return found + [(name, 1.0) for is_step, at, name in rules if (step if is_step else pitch) == at]
 
 
 def learn(pairs: Sequence[Pair], ridge: float) -> tuple[dict[str, float], dict[str, float]]:
