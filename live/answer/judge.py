@@ -120,7 +120,7 @@ class Judge:
     def weigh(self, facts: Facts) -> tuple[float, float]:
         """(log odds that the line is taken, log odds that it belongs to the call)."""
         heard, get = self.hear(facts), self._weights.get
-        natural = sum(get(name, 0.0) * value for name, value in heard.counts.items())
+        natural = sum([get(name, 0.0) * value for name, value in heard.counts.items()])
         return heard.besides + (1 - _GIVE_WAY * self._asked) * natural, heard.kin
 
 

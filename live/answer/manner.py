@@ -7,8 +7,11 @@ they do in real answers (`natural_table`), which no single draw can promise.
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Sequence
-from itertools import pairwise
+from functools import lru_cache
+from itertools import accumulate, pairwise
+from operator import add
 from typing import Final
 
 from live.answer.voice import Voice
@@ -19,6 +22,10 @@ _REACHES: Final = ((7, "a fifth"), (9, "a sixth"), (12, "an octave"), (16, "a te
 _REPEATS: Final = (0.0, 0.15, 0.35, 0.6)
 _REPEATED: Final = ("nothing", "little", "a third", "half", "most")
 """What is repeated of the call, at the same places, and the largest share that is called so."""
+_MOVES: Final = {move: f"move {move:+d}" for move in range(-8, 9)}
+_DEGREES: Final = tuple(
+    (f"degree {pc}", f"has degree {pc}", f"degree {pc} on the beat") for pc in range(_OCTAVE)
+)
 
 
 def manner(voice: Voice, onsets: Sequence[int], pitches: Sequence[int]) -> dict[str, float]:
@@ -45,32 +52,45 @@ def manner(voice: Voice, onsets: Sequence[int], pitches: Sequence[int]) -> dict[
 
 
 def _time(voice: Voice, onsets: Sequence[int], found: dict[str, float]) -> None:
-    end = voice.scene.frame.end
+    end, beat = voice.scene.frame.end, voice.beat_ticks
     gaps = [b - a for a, b in pairwise(onsets)]
-    share = 1 / max(1, len(gaps))
-    for gap in gaps:
-        _add(found, f"gap {_length(gap)}", share)
-    for one, other in pairwise(gaps):
-        _add(
-            found,
-            "equal gaps" if one == other else "longer gap" if other > one else "shorter gap",
-            share,
-        )
+    shares = _sums(len(gaps))
+    _share(found, [_gap(gap) for gap in gaps], shares)
+    _share(
+        found,
+        [
+            "equal gaps" if one == other else "longer gap" if other > one else "shorter gap"
+            for one, other in pairwise(gaps)
+        ],
+        shares,
+    )
     found[f"last {_length(end - onsets[-1])}"] = 1.0
-    beat, share = voice.beat_ticks, 1 / len(onsets)
-    taken = set(onsets)
+    taken, begun, halves, places = set(onsets), set(), 0, []
     for tick in onsets:
-        _add(found, f"on {tick % beat / beat:.2f}", share)
-        before = tick // beat * beat
-        if tick != before and tick - before >= beat / 2 and before + beat not in taken:
-            _add(found, "syncopated", share)
-    begun = {tick // beat for tick in onsets if tick % beat == 0}
-    halves = sum(tick % beat * 2 == beat for tick in onsets)
+        late = tick % beat
+        places.append(_on(late, beat))
+        if not late:
+            begun.add(tick)
+        elif 2 * late >= beat:
+            halves += 2 * late == beat
+            if tick - late + beat not in taken:
+                places.append("syncopated")
+    _share(found, places, _sums(len(onsets)))
     found["nothing on the half beat"] = float(not halves)
     found["beats begun"] = len(begun) / len(voice.places)
     bars = [[t % voice.bar_ticks for t in onsets if t // voice.bar_ticks == bar] for bar in (0, 1)]
     found["bars alike"] = float(bars[0] == bars[1])
     found["first bar heavier"] = (len(bars[0]) - len(bars[1])) / len(onsets)
+
+
+@lru_cache(maxsize=256)
+def _on(late: int, beat: int) -> str:
+    return f"on {late / beat:.2f}"
+
+
+@lru_cache(maxsize=256)
+def _gap(ticks: int) -> str:
+    return f"gap {_length(ticks)}"
 
 
 def _length(ticks: int) -> str:
@@ -82,18 +102,24 @@ def _length(ticks: int) -> str:
 
 def _moves(pitches: Sequence[int], found: dict[str, float]) -> None:
     moves = [b - a for a, b in pairwise(pitches)]
-    share = 1 / max(1, len(moves))
-    for move in moves:
-        _add(found, f"move {max(-8, min(8, move)):+d}", share)
-        _add(found, "octaves", share * (abs(move) == _OCTAVE))
-        _add(found, "mean move", share * abs(move))
-    for one, other in pairwise(moves):
-        _add(found, f"{_sign(one)}{_sign(other)}", share)
-        _add(found, "goes back", share * (one + other == 0 != one))
-        _add(found, "leap turned", share * (abs(one) > 4 and one * other < 0))
-        _add(found, "two leaps", share * (abs(one) > 4 and abs(other) > 4))
+    share, shares = 1 / max(1, len(moves)), _sums(len(moves))
+    names = [_MOVES[max(-8, min(8, move))] for move in moves]
+    if moves:
+        _share(found, names[:1], shares)
+        found["octaves"] = shares[moves.count(_OCTAVE) + moves.count(-_OCTAVE)]
+        found["mean move"] = sum([share * abs(move) for move in moves])
+    _share(found, names, shares)
+    signs = [_sign(move) for move in moves]
+    turns = list(map(add, signs, signs[1:]))
+    pairs = list(pairwise(moves))
+    if pairs:
+        _share(found, turns[:1], shares)
+        found["goes back"] = shares[sum([a + b == 0 != a for a, b in pairs])]
+        found["leap turned"] = shares[sum([a * b < 0 and abs(a) > 4 for a, b in pairs])]
+        found["two leaps"] = shares[sum([abs(a) > 4 and abs(b) > 4 for a, b in pairs])]
+    _share(found, turns, shares)
     found["end above start"] = (pitches[-1] - pitches[0]) / _OCTAVE
-    found[f"last move {_sign(moves[-1]) if moves else '='}"] = 1.0
+    found[f"last move {signs[-1] if moves else '='}"] = 1.0
     found["leap to the last"] = float(bool(moves) and abs(moves[-1]) > 4)
     found["step to the last"] = float(bool(moves) and 0 < abs(moves[-1]) <= 2)
     found["never stays"] = float(0 not in moves)
@@ -106,7 +132,7 @@ def _reach(pitches: Sequence[int], found: dict[str, float]) -> None:
     for most, name in _REACHES:
         found[f"within {name}"] = float(reach <= most)
     mean = sum(pitches) / len(pitches)
-    found["spread"] = sum((pitch - mean) ** 2 for pitch in pitches) / len(pitches) / 25
+    found["spread"] = sum([(pitch - mean) ** 2 for pitch in pitches]) / len(pitches) / 25
     found["different notes"] = len(set(pitches)) / len(pitches)
     found["few different notes"] = float(found["different notes"] <= 0.45)
 
@@ -118,14 +144,14 @@ def _sign(move: int) -> str:
 def _degrees(
     voice: Voice, onsets: Sequence[int], pitches: Sequence[int], found: dict[str, float]
 ) -> None:
-    tonic = voice.scene.brief.key.tonic_pc
+    tonic, beat = voice.scene.brief.key.tonic_pc, voice.beat_ticks
     share = 1 / len(pitches)
     for tick, pitch in zip(onsets, pitches, strict=True):
-        degree = (pitch - tonic) % _OCTAVE
-        _add(found, f"degree {degree}", share)
-        found[f"has degree {degree}"] = 1.0
-        if tick % voice.beat_ticks == 0:
-            _add(found, f"degree {degree} on the beat", share)
+        name, has, on_beat = _DEGREES[(pitch - tonic) % _OCTAVE]
+        found[name] = found.get(name, 0.0) + share
+        found[has] = 1.0
+        if tick % beat == 0:
+            found[on_beat] = found.get(on_beat, 0.0) + share
     found[f"ends on {(pitches[-1] - tonic) % _OCTAVE}"] = 1.0
     found[f"begins on {(pitches[0] - tonic) % _OCTAVE}"] = 1.0
 
@@ -136,19 +162,18 @@ def _call(
     line, count = voice.line, len(onsets)
     span = voice.call_bars * voice.bar_ticks
     shared = [(line[t % span], p) for t, p in zip(onsets, pitches, strict=True) if t % span in line]
-    same = sum(call == here for call, here in shared) / count
+    same = sum([call == here for call, here in shared]) / count
     found["same as the call"] = same
     found[f"repeats {_REPEATED[bisect_left(_REPEATS, same)]}"] = 1.0
     found["called onsets"] = len(shared) / count
     found["onsets left out"] = 1 - len(shared) / len(line)
     found["common notes"] = sum(map(voice.commonness, pitches)) / count
-    found["in the call's notes"] = sum(p in voice.pitches for p in pitches) / count
+    found["in the call's notes"] = sum(map(voice.pitches.__contains__, pitches)) / count
     moves = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(shared)]
     share = 1 / max(1, len(moves))
-    found["moves with the call"] = sum(c * h > 0 for c, h in moves) * share
-    found["moves against the call"] = sum(c * h < 0 for c, h in moves) * share
-    called = list(line.values())
-    above = sum(pitches) / count - sum(called) / len(called)
+    found["moves with the call"] = sum([c * h > 0 for c, h in moves]) * share
+    found["moves against the call"] = sum([c * h < 0 for c, h in moves]) * share
+    above = sum(pitches) / count - voice.mean
     found["above the call"] = above / _OCTAVE
     found["well above the call"] = float(above > 3)
     found["well below the call"] = float(above < -2)
@@ -171,21 +196,28 @@ def _kinds(
 ) -> None:
     """How much of it is made of what the call is made of: its gaps, its cells, its pairs."""
     gaps = [b - a for a, b in pairwise(onsets)]
-    found["gaps not in the call"] = sum(g not in voice.gaps for g in gaps) / max(1, len(gaps))
+    found["gaps not in the call"] = sum([g not in voice.gaps for g in gaps]) / max(1, len(gaps))
     found["no gap but the call's"] = float(not found["gaps not in the call"])
     cells: dict[tuple[int, int], list[int]] = {}
     for tick in onsets:
         bar, inside = divmod(tick, voice.bar_ticks)
         beat, offset = divmod(inside, voice.beat_ticks)
         cells.setdefault((bar, beat), []).append(offset)
-    new = sum(tuple(cell) not in voice.cells for cell in cells.values())
+    new = sum([tuple(cell) not in voice.cells for cell in cells.values()])
     found["cells not in the call"] = new / len(voice.places)
     found["no cell but the call's"] = float(not new)
     found["plain rhythm"] = float(len(set(gaps)) <= 2)
     found["ends on the beat"] = float(onsets[-1] % voice.bar_ticks % voice.beat_ticks == 0)
-    pairs = sum(pair in voice.pairs for pair in pairwise(pitches))
+    pairs = sum(map(voice.pairs.__contains__, pairwise(pitches)))
     found["two notes of the call"] = pairs / max(1, len(gaps))
 
 
-def _add(found: dict[str, float], name: str, value: float) -> None:
-    found[name] = found.get(name, 0.0) + value
+def _share(found: dict[str, float], names: Sequence[str], shares: Sequence[float]) -> None:
+    """Say of each name how large a share it has, in the order in which they come."""
+    for name, count in Counter(names).items():
+        found[name] = shares[count]
+
+
+def _sums(count: int) -> list[float]:
+    """So many equal shares of 1 added up: none, one, two, ... all."""
+    return [0.0, *accumulate([1 / max(1, count)] * count)]

@@ -66,6 +66,7 @@ class Voice:
         self.gaps = frozenset(b - a for a, b in pairwise(self.line))
         pitches = list(self.line.values())
         self.low, self.high = min(pitches), max(pitches)
+        self.mean = sum(pitches) / len(pitches)
         common = Counter(pitch % OCTAVE for pitch in pitches)
         self._common = [log((common[pc] + 0.5) / (len(pitches) + 6)) for pc in range(OCTAVE)]
         steps = [self.step(a, b) for a, b in pairwise(pitches)]
