@@ -12,6 +12,7 @@ from math import exp, log
 from random import Random
 from typing import Final, NamedTuple
 
+from live.answer.draws import one_of
 from live.answer.voice import Cell, Place, Voice
 from live.answer.voice_table import BASS_CELLS, TUNES_CELLS
 from live.clock.units import TICKS_PER_SIXTEENTH
@@ -87,12 +88,11 @@ _KNOWN: Final = frozenset(USUAL)
 
 
 def _drum_features(voice: Voice, place: Place, cell: Cell) -> Features:
-    frame, counts = voice.scene.frame, Counter[str]()
-    here = {place.tick + tick for tick in cell}
-    for tick in range(place.tick, place.tick + place.ticks, TICKS_PER_SIXTEENTH):
-        if tick in frame.kicks:
-            counts["on a kick" if tick in here else "misses a kick"] += 1
-        if tick in frame.snares and tick in here:
+    counts = Counter[str]()
+    for tick, kick, snare in voice.strokes(place):
+        if kick:
+            counts["on a kick" if tick in cell else "misses a kick"] += 1
+        if snare and tick in cell:
             counts["on a snare"] += 1
     return [(name, float(count)) for name, count in counts.items()]
 
@@ -113,9 +113,9 @@ class Run:
         if number:
             found.append((self.chosen[-1], "again"))
             if self._as_called:
-                found.append((voice.called_cell(place.bar, place.beat), "goes on as called"))
+                found.append((voice.own[number], "goes on as called"))
         if place.beat and self._as_other:
-            found.append((voice.called_cell(place.bar + 1, place.beat), "goes on as the other bar"))
+            found.append((voice.others[number], "goes on as the other bar"))
         if place.bar:
             mate = self.chosen[number - voice.beats_a_bar]
             found.append((mate, "as the bar before"))
@@ -128,12 +128,19 @@ class Run:
         voice, number = self._voice, len(self.chosen)
         place = voice.places[number]
         first = place.beat == 0
-        self._as_called = self._as_called and cell == voice.called_cell(place.bar, place.beat)
-        other = cell == voice.called_cell(place.bar + 1, place.beat)
-        self._as_other = (first or self._as_other) and other
+        self._as_called = self._as_called and cell == voice.own[number]
+        self._as_other = (first or self._as_other) and cell == voice.others[number]
         mate = self.chosen[number - voice.beats_a_bar] if place.bar else None
         self._as_before = (first or self._as_before) and cell == mate
         self.chosen.append(cell)
+
+
+class _Column(NamedTuple):
+    """The cells that may stand at a place, the number of each, and their chances (not scaled)."""
+
+    cells: list[Cell]
+    numbers: dict[Cell, int]
+    chances: list[float]
 
 
 class CellDrawer:
@@ -151,22 +158,23 @@ class CellDrawer:
             [(cell, _sum(weights, fixed_features(voice, place, cell))) for cell in cells]
             for place, cells in ((place, options(voice, place)) for place in voice.places)
         ]
-        self._leant: dict[Lean, list[tuple[list[Cell], list[float]]]] = {}
+        self._leant: dict[Lean, list[_Column]] = {}
 
     def draw(self, lean: Lean, rng: Random) -> list[Cell]:
         """One cell for each beat of the answer."""
         if lean not in self._leant:
             self._leant[lean] = self._lean(lean)
         run, factor = Run(self._voice), self._factors.get
-        for cells, fixed in self._leant[lean]:
+        for cells, number_of, fixed in self._leant[lean]:
             chances = fixed.copy()
             for cell, name in run.rules():
-                if cell in cells:
-                    chances[cells.index(cell)] *= factor(name, 1.0)
-            run.add(rng.choices(cells, chances)[0])
+                number = number_of.get(cell)
+                if number is not None:
+                    chances[number] *= factor(name, 1.0)
+            run.add(one_of(cells, chances, rng))
         return run.chosen
 
-    def _lean(self, lean: Lean) -> list[tuple[list[Cell], list[float]]]:
+    def _lean(self, lean: Lean) -> list[_Column]:
         """The cells of each place with their chances before what flows from the others."""
         found = []
         for place, column in zip(self._voice.places, self._columns, strict=True):
@@ -176,7 +184,9 @@ class CellDrawer:
                 for c, fixed in column
             ]
             top = max(totals)
-            found.append(([cell for cell, _ in column], [exp(t - top) for t in totals]))
+            cells = [cell for cell, _ in column]
+            numbers = {cell: number for number, cell in enumerate(cells)}
+            found.append(_Column(cells, numbers, [exp(t - top) for t in totals]))
         return found
 
 
@@ -187,4 +197,5 @@ def _off(cell: Cell) -> float:
 
 
 def _sum(weights: Weights, features: Features) -> float:
-    return sum(weights.get(name, 0.0) * value for name, value in features)
+    get = weights.get
+    return sum([get(name, 0.0) * value for name, value in features])

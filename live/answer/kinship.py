@@ -28,8 +28,8 @@ _LOWEST_MEAN: Final = 57
 """Where a call's mean pitch is brought to, at least, and less than an octave above: there most of
 the tunes that the weights come from lie, counted from a tonic at 60."""
 
-Onsets = list[tuple[int, int]]
-"""(unit of the phrase, pitch from the tonic), ascending units, no two equal."""
+Onsets = dict[int, int]
+"""Pitch from the tonic by unit of the phrase, ascending."""
 
 
 class Kinship:
@@ -60,8 +60,8 @@ class Kinship:
         self._parts, self._same_register = _parts_of(metre), same_register
         line = _line(call, tonic_pc, self._bar_ticks)
         self._bars = max(2, _bars_of(line)) if bars is None else max(1, bars)
-        line = [place for place in line if place[0] < self._bars * UNITS]
-        self._mean = sum(p for _, p in line) / len(line) if line else 0.0
+        line = {unit: pitch for unit, pitch in line.items() if unit < self._bars * UNITS}
+        self._mean = sum(line.values()) / len(line) if line else 0.0
         self._up = _OCTAVE * -int((self._mean - _LOWEST_MEAN) // _OCTAVE)
         self._heard: list[tuple[Heard, list[int], int] | None] = []
         for start in range(self._bars):
@@ -80,7 +80,7 @@ class Kinship:
         """
         total, count = 0.0, 0
         for heard, _, mask, phrase in self._pairs(answer):
-            for masks, value in zip(COMPARED_MASKS, compare(heard, phrase), strict=True):
+            for masks, value in zip(COMPARED_MASKS, compare(heard, phrase)):  # noqa: B905 -- as many
                 mask &= masks[value]  # noqa: PLW2901
             total += sum_of(mask)
             count += 1
@@ -114,7 +114,7 @@ class Kinship:
             return
         up = self._up
         if not self._same_register:
-            mean = sum([p for _, p in line]) / len(line)
+            mean = sum(line.values()) / len(line)
             up += _OCTAVE * round((self._mean - mean) / _OCTAVE)
         bars = _bars_of(line)
         for start in range(0, bars, 2):
@@ -127,11 +127,10 @@ class Kinship:
     def _phrase(self, line: Onsets, up: int) -> Phrase | None:
         if not line:
             return None
-        units, heights = zip(*line, strict=True)
-        pitches = [pitch + up for pitch in heights]
+        pitches = [pitch + up for pitch in line.values()]
         if min(pitches) < 0 or max(pitches) > 127:
             pitches = [p % _OCTAVE + (0 if p < 0 else 108) if p & ~127 else p for p in pitches]
-        return Phrase(units, pitches, self._parts)
+        return Phrase(list(line), pitches, self._parts)
 
 
 def _parts_of(metre: Metre) -> int:
@@ -148,17 +147,17 @@ def _line(notes: Sequence[Note], tonic_pc: int, bar_ticks: int) -> Onsets:
     line.sort()
     if line and (line[0][0] < 0 or line[-1][0] % UNITS == 0):
         line = _inside(line, max(onset for onset, _, _ in notes) * UNITS / bar_ticks)
-    return list(dict(line).items())
+    return dict(line)
 
 
-def _inside(line: Onsets, latest: float) -> Onsets:
+def _inside(line: list[tuple[int, int]], latest: float) -> list[tuple[int, int]]:
     """Notes before the first bar line on it; those a hair before the last bar line still before."""
     top = line[-1][0] - (latest < line[-1][0])
     return sorted((max(0, min(unit, top)), pitch) for unit, pitch in line)
 
 
 def _bars_of(line: Onsets) -> int:
-    return line[-1][0] // UNITS + 1 if line else 1
+    return next(reversed(line)) // UNITS + 1 if line else 1
 
 
 def _two_bars(line: Onsets, start: int, bars: int) -> Onsets:
@@ -166,6 +165,6 @@ def _two_bars(line: Onsets, start: int, bars: int) -> Onsets:
     if start == 0 and bars == 2:
         return line
     first, then = start * UNITS, (start + 1) % bars * UNITS
-    one = [(unit - first, p) for unit, p in line if first <= unit < first + UNITS]
-    two = [(unit - then + UNITS, p) for unit, p in line if then <= unit < then + UNITS]
-    return one + two
+    one = {unit - first: p for unit, p in line.items() if first <= unit < first + UNITS}
+    two = {unit - then + UNITS: p for unit, p in line.items() if then <= unit < then + UNITS}
+    return one | two

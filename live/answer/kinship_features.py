@@ -9,10 +9,16 @@ from collections.abc import Iterable
 from operator import eq, sub
 from typing import Final
 
-from live.answer.kinship_phrase import UNITS, Phrase
+from live.answer.kinship_phrase import STEPS, UNITS, Phrase
 from live.answer.kinship_usual import MIDDLE, USUAL, Usual
 
 _HALF: Final = (1 << UNITS // 2) - 1
+
+
+_FROM: Final = [
+    bytes((MIDDLE + step - first) % 256 for step in range(256)) for first in range(max(STEPS) + 1)
+]
+"""Translates steps into steps from the first of them, MIDDLE for none."""
 
 
 def _run(one: Iterable[int], two: Iterable[int]) -> int:
@@ -32,7 +38,7 @@ def _figures(phrase: Phrase) -> tuple[Iterable[object], ...]:
     halves = [tune[i : i + half] for i in range(0, 4 * half, half)]
     return (
         halves,
-        [bytes([MIDDLE + step - part[0] for step in part]) for part in halves],
+        [part.translate(_FROM[part[0]]) for part in halves],
         (one & _HALF, one >> UNITS // 2, two & _HALF, two >> UNITS // 2),
     )
 

@@ -96,6 +96,14 @@ def _row(name: str, *context: int) -> Sequence[int]:
     return WEIGHTS[name].get(context, _NOTHING[name])
 
 
+_BARS_ALIKE: Final = [
+    [_row("bars", alike, one) for one in range(len(BARS) + 1)] for alike in (0, 1)
+]
+"""Weights of the second bar's rhythm by whether the call's two are alike, and by the first's."""
+
+_CLASSES: Final = bytes(pitch % 12 for pitch in range(256))
+
+
 def _total(*lists: Sequence[int]) -> list[int]:
     return [sum(values) for values in zip(*lists, strict=True)]
 
@@ -168,10 +176,10 @@ class Usual:
         rhythm = (
             self._bars[0][one]
             + self._bars[1][two]
-            + _row("bars", self._like, one)[two]
+            + _BARS_ALIKE[self._like][one][two]
             + sum([onsets[onset] for onset in answer.onsets])
         )
-        scale = sum([classes[p] for p in {pitch % 12 for pitch in answer.pitches}])
+        scale = sum([classes[p] for p in set(answer.pitches.translate(_CLASSES))])
         found = degrees, along, join, rhythm, scale
         return [
             0 if odds < -640 else 255 if odds > 639 else MIDDLE + odds // 5

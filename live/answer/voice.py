@@ -14,7 +14,7 @@ from statistics import fmean
 from typing import Final, NamedTuple
 
 from live.answer.scene import Scene
-from live.clock.units import TICKS_PER_BEAT
+from live.clock.units import TICKS_PER_BEAT, TICKS_PER_SIXTEENTH
 
 OCTAVE: Final = 12
 Cell = tuple[int, ...]
@@ -61,6 +61,11 @@ class Voice:
         self.places = self._beats(brief.answer_bars)
         self.called = [self._cell(p) for p in self._beats(self.call_bars)]
         self.beats_a_bar = len(self.called) // self.call_bars
+        self.own = [self.called_cell(place.bar, place.beat) for place in self.places]
+        """The call's cell at each place of the answer."""
+        self.others = [self.called_cell(place.bar + 1, place.beat) for place in self.places]
+        """The call's cell a bar on."""
+        self._strokes: dict[int, list[tuple[int, bool, bool]]] = {}
         self.cells = Counter(self.called)
         self.cell_notes = fmean(len(cell) for cell in self.called)
         self.gaps = frozenset(b - a for a, b in pairwise(self.line))
@@ -109,6 +114,19 @@ class Voice:
     def called_cell(self, bar: int, beat: int) -> Cell:
         """The call's cell that stands at this beat of a bar (the call repeats)."""
         return self.called[bar % self.call_bars * self.beats_a_bar + beat]
+
+    def strokes(self, place: Place) -> list[tuple[int, bool, bool]]:
+        """Sixteenths of a place with a drum: ticks from its beginning, a kick, a snare."""
+        known = self._strokes.get(place.tick)
+        if known is None:
+            kicks, snares = self.scene.frame.kicks, self.scene.frame.snares
+            ticks = range(place.tick, place.tick + place.ticks, TICKS_PER_SIXTEENTH)
+            known = self._strokes[place.tick] = [
+                (tick - place.tick, tick in kicks, tick in snares)
+                for tick in ticks
+                if tick in kicks or tick in snares
+            ]
+        return known
 
     def _beats(self, bars: int) -> list[Place]:
         """The beats of so many bars; the last of a bar may be short."""

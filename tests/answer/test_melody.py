@@ -72,7 +72,11 @@ def test_the_quick_way_gives_the_chances_that_the_features_say() -> None:
         found = note_features(voice, TICKS[4], pitch, "last but one")
         found += step_features(voice.step(41, 33), step) + size_features(voice, step)
         found += arrival_features(step, beat="beat", last=False)
-        found += [(name, 1.0) for is_step, value, name in flow.rules() if value == (step if is_step else pitch)]
+        found += [
+            (name, 1.0)
+            for is_step, value, name in flow.rules()
+            if value == (step if is_step else pitch)
+        ]
         total = sum(weights.get(name, 0.0) * value for name, value in found)
         slow.append(exp(total) if abs(step) <= FARTHEST else 0.0)
     scale = sum(slow) / sum(quick)

@@ -197,7 +197,9 @@ def _following(voice: Voice, flow: Flow, ticks: Sequence[int], pitch: int) -> Fe
     before = within(flow.rungs[-1] - flow.rungs[-2]) if number > 1 else None
     found += step_features(before, step) + size_features(voice, step)
     rules = flow.rules()
-    return found + [(name, 1.0) for is_step, at, name in rules if (step if is_step else pitch) == at]
+    return found + [
+        (name, 1.0) for is_step, at, name in rules if (step if is_step else pitch) == at
+    ]
 
 
 def learn(pairs: Sequence[Pair], ridge: float) -> tuple[dict[str, float], dict[str, float]]:
