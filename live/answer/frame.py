@@ -157,7 +157,7 @@ def _place(tick: int, groove: Groove, drums_swing: Swing, swing: Swing) -> int:
 
 def _moves(harmony: Harmony, tick: int) -> bool:
     """A new chord starts on this sixteenth."""
-    return harmony.at(tick).chord != harmony.at(tick - TICKS_PER_SIXTEENTH).chord
+    return harmony.at(tick) is not harmony.at(tick - TICKS_PER_SIXTEENTH)
 
 
 def _strokes(groove: Groove, drum: Drum, brief: Brief) -> frozenset[int]:

@@ -6,8 +6,10 @@ the call, the answer follows the same chords and comes home in its last bar.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from fractions import Fraction
+from bisect import bisect_right
+from dataclasses import dataclass, field
+from itertools import accumulate
+from math import lcm
 from typing import Final
 
 from live.answer.listen import BarHeard, Heard
@@ -46,7 +48,7 @@ class Ground:
         bottom_pc: the pitch class a bass plays first: the slash bass, otherwise the root.
     """
 
-    chord: Chord
+    chord: Chord = field(hash=False)  # slow to hash, and the rest tells grounds apart well enough
     tones: frozenset[int]
     fit: frozenset[int]
     bottom_pc: int
@@ -64,11 +66,18 @@ class Harmony:
         self._brief = brief
         self._key = brief.key
         self._inferred = _inferred_chords(heard, brief.key, brief.answer_bars)
+        stretches = brief.progression.stretches if brief.progression else ()
+        # Parts of a bar, so that all chords begin on whole ones.
+        self._parts = lcm(*(stretch.bars.denominator for stretch in stretches))
+        self._ends = list(accumulate(int(s.bars * self._parts) for s in stretches))
         self._by_tick: dict[int, Ground] = {}
         self._by_chord: dict[Chord, Ground] = {}
 
     def at(self, tick: int) -> Ground:
-        """The ground at `tick` from the answer's first bar line; the end and later included."""
+        """The ground at `tick` from the answer's first bar line; the end and later included.
+
+        One and the same for equal chords.
+        """
         found = self._by_tick.get(tick)
         if found is None:
             chord = self._chord_at(tick)
@@ -79,11 +88,12 @@ class Harmony:
         return found
 
     def _chord_at(self, tick: int) -> Chord:
-        brief = self._brief
+        brief, bar_ticks = self._brief, self._brief.metre.bar_ticks
         if brief.progression is not None:
-            bar = brief.answer_first_bar + Fraction(tick, brief.metre.bar_ticks)
-            return brief.progression.chord_at(bar)
-        bar_index = tick // brief.metre.bar_ticks
+            place = (brief.answer_first_bar * bar_ticks + tick) * self._parts // bar_ticks
+            at = bisect_right(self._ends, place % self._ends[-1])
+            return brief.progression.stretches[at].chord
+        bar_index = tick // bar_ticks
         return self._inferred[min(bar_index, len(self._inferred) - 1)]
 
 

@@ -7,10 +7,9 @@ they do in real answers (`natural_table`), which no single draw can promise.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import Counter
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import accumulate, pairwise
+from itertools import pairwise
 from operator import add
 from typing import Final
 
@@ -54,15 +53,15 @@ def manner(voice: Voice, onsets: Sequence[int], pitches: Sequence[int]) -> dict[
 def _time(voice: Voice, onsets: Sequence[int], found: dict[str, float]) -> None:
     end, beat = voice.scene.frame.end, voice.beat_ticks
     gaps = [b - a for a, b in pairwise(onsets)]
-    shares = _sums(len(gaps))
-    _share(found, [_gap(gap) for gap in gaps], shares)
+    share = 1 / max(1, len(gaps))
+    _share(found, [_gap(gap) for gap in gaps], share)
     _share(
         found,
         [
             "equal gaps" if one == other else "longer gap" if other > one else "shorter gap"
             for one, other in pairwise(gaps)
         ],
-        shares,
+        share,
     )
     found[f"last {_length(end - onsets[-1])}"] = 1.0
     taken, begun, halves, places = set(onsets), set(), 0, []
@@ -75,7 +74,7 @@ def _time(voice: Voice, onsets: Sequence[int], found: dict[str, float]) -> None:
             halves += 2 * late == beat
             if tick - late + beat not in taken:
                 places.append("syncopated")
-    _share(found, places, _sums(len(onsets)))
+    _share(found, places, 1 / len(onsets))
     found["nothing on the half beat"] = float(not halves)
     found["beats begun"] = len(begun) / len(voice.places)
     bars = [[t % voice.bar_ticks for t in onsets if t // voice.bar_ticks == bar] for bar in (0, 1)]
@@ -102,22 +101,22 @@ def _length(ticks: int) -> str:
 
 def _moves(pitches: Sequence[int], found: dict[str, float]) -> None:
     moves = [b - a for a, b in pairwise(pitches)]
-    share, shares = 1 / max(1, len(moves)), _sums(len(moves))
-    names = [_MOVES[max(-8, min(8, move))] for move in moves]
-    if moves:
-        _share(found, names[:1], shares)
-        found["octaves"] = shares[moves.count(_OCTAVE) + moves.count(-_OCTAVE)]
-        found["mean move"] = sum([share * abs(move) for move in moves])
-    _share(found, names, shares)
+    share = 1 / max(1, len(moves))
+    for move in moves:
+        name, size = _MOVES[max(-8, min(8, move))], abs(move)
+        found[name] = found.get(name, 0.0) + share
+        found["octaves"] = found.get("octaves", 0.0) + share * (size == _OCTAVE)
+        found["mean move"] = found.get("mean move", 0.0) + share * size
     signs = [_sign(move) for move in moves]
-    turns = list(map(add, signs, signs[1:]))
-    pairs = list(pairwise(moves))
-    if pairs:
-        _share(found, turns[:1], shares)
-        found["goes back"] = shares[sum([a + b == 0 != a for a, b in pairs])]
-        found["leap turned"] = shares[sum([a * b < 0 and abs(a) > 4 for a, b in pairs])]
-        found["two leaps"] = shares[sum([abs(a) > 4 and abs(b) > 4 for a, b in pairs])]
-    _share(found, turns, shares)
+    for (one, other), name in zip(pairwise(moves), map(add, signs, signs[1:]), strict=True):
+        leap = abs(one) > 4
+        found[name] = found.get(name, 0.0) + share
+        for what, holds in (
+            ("goes back", one + other == 0 != one),
+            ("leap turned", leap and one * other < 0),
+            ("two leaps", leap and abs(other) > 4),
+        ):
+            found[what] = found.get(what, 0.0) + share * holds
     found["end above start"] = (pitches[-1] - pitches[0]) / _OCTAVE
     found[f"last move {signs[-1] if moves else '='}"] = 1.0
     found["leap to the last"] = float(bool(moves) and abs(moves[-1]) > 4)
@@ -212,12 +211,8 @@ def _kinds(
     found["two notes of the call"] = pairs / max(1, len(gaps))
 
 
-def _share(found: dict[str, float], names: Sequence[str], shares: Sequence[float]) -> None:
-    """Say of each name how large a share it has, in the order in which they come."""
-    for name, count in Counter(names).items():
-        found[name] = shares[count]
-
-
-def _sums(count: int) -> list[float]:
-    """So many equal shares of 1 added up: none, one, two, ... all."""
-    return [0.0, *accumulate([1 / max(1, count)] * count)]
+def _share(found: dict[str, float], names: Sequence[str], share: float) -> None:
+    """Add an equal share to each name, as often as it comes."""
+    get = found.get
+    for name in names:
+        found[name] = get(name, 0.0) + share
