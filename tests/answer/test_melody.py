@@ -67,7 +67,7 @@ def test_the_quick_way_gives_the_chances_that_the_features_say() -> None:
     column = drawer._column(TICKS[4], spot_of(4, len(TICKS)))
     quick = drawer._chances(TICKS, flow, column)
     slow = []
-    for pitch in column.pitches:
+    for pitch in column.notes.pitches:
         step = voice.step(33, pitch)
         found = note_features(voice, TICKS[4], pitch, "last but one")
         found += step_features(voice.step(41, 33), step) + size_features(voice, step)
