@@ -46,6 +46,8 @@ class Dictation:
 
     def __init__(self, transport: Transport, player: AnswerPlayer, ledger: HeldLedger) -> None:
         self._transport, self._player, self._ledger = transport, player, ledger
+        self.due_ns: int | None = None
+        """When the next note begins or ends, None = none does; each step reads it."""
         self._notes: tuple[PhraseNote, ...] = ()
         self._due: DueQueue[_Edge] = DueQueue()  # ticks from the anchor
         self._anchor_ns = 0
@@ -73,15 +75,11 @@ class Dictation:
         if self._in_time and not self._transport.playing:
             self.silence(at_ns, out)
 
-    def due_ns(self) -> int | None:
-        """When the next note begins or ends, None = none does."""
-        tick = self._due.next_tick()
-        return None if tick is None else self._ns_at(tick)
-
     def run(self, now_ns: int, out: list[Output]) -> None:
         """Begin and end what is due; a note that would be over already is left out."""
-        while (at_ns := self.due_ns()) is not None and at_ns <= now_ns:
+        while (at_ns := self.due_ns) is not None and at_ns <= now_ns:
             tick, edge = self._due.pop()
+            self._look_ahead()
             if not edge.begins:
                 self._end(edge.number, at_ns, out)
             elif self._ns_at(tick + edge.note.length_ticks) > now_ns:
@@ -90,6 +88,7 @@ class Dictation:
     def silence(self, at_ns: int, out: list[Output]) -> None:
         """End what sounds and drop what is due; it can still be heard again."""
         self._due.clear()
+        self.due_ns = None
         out.extend(_off(at_ns, ended) for ended in self._ledger.release_source(DICTATION_SOURCE))
 
     def _begin(self, at_ns: int, wait_beats: float) -> None:
@@ -104,6 +103,11 @@ class Dictation:
             self._due.add(note.onset_ticks, RANK_ON, _Edge(number, note, begins=True))
             end_tick = note.onset_ticks + note.length_ticks
             self._due.add(end_tick, RANK_OFF, _Edge(number, note, begins=False))
+        self._look_ahead()
+
+    def _look_ahead(self) -> None:
+        tick = self._due.next_tick()
+        self.due_ns = None if tick is None else self._ns_at(tick)
 
     def _ns_at(self, tick: int) -> int:
         return self._anchor_ns + ticks_to_ns(tick, self._tempo_bpm)

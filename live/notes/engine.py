@@ -126,7 +126,7 @@ class Engine:
             self.transport.clock_deadline_ns(),
             self.sensing.deadline_ns(),
             self.control.clock_out.due_ns(),
-            self.dictation.due_ns(),
+            self.dictation.due_ns,
         ]
         tick = self.due.next_tick()
         if tick is not None and self.transport.playing:
@@ -143,7 +143,8 @@ class Engine:
         transport = self.transport
         self.control.check_clock(now_ns, out)
         self.control.clock_out.run(now_ns, out)
-        self.dictation.run(now_ns, out)
+        if self.dictation.due_ns is not None:
+            self.dictation.run(now_ns, out)
         for source in self.sensing.take_silent(now_ns):
             self._let_go(now_ns, source, out)
         while transport.playing:
