@@ -26,7 +26,7 @@ def main() -> int:
             signal.signal(getattr(signal, name), signal.SIG_IGN)  # the pipe's end tells us
     if hasattr(os, "nice"):
         os.nice(5)
-    gc.freeze()  # the tables stay: to go through them in every full collection took 30 ms on a busy machine
+    gc.freeze()  # full collections need not go through the tables (30 ms on a busy machine)
     vocabulary: Vocabulary | None = None
     while True:
         frame = cast("tuple[Any, ...] | None", read_frame(sys.stdin.buffer))
