@@ -47,7 +47,7 @@ class ScreenWatch:
         for line in self._process.stdout:
             self.changes_ns.append(int(line))
 
-    def next_change(self, after_ns: int, timeout_s: float = 5.0) -> int:
+    def next_change(self, after_ns: int, timeout_s: float = 20.0) -> int:
         """Stamp of the first change after a moment; fails the test if none comes."""
         end_s = time.monotonic() + timeout_s
         while time.monotonic() < end_s:

@@ -13,6 +13,7 @@ import rtmidi
 from live.notes.split import Cleaner
 from live.ports import rt
 from live.ports.api import PortError
+from live.ports.probe import PROBE_LIMIT_S
 from live.ports.pulse import Pulse
 from live.ports.rt import RtDriver, open_driver
 from live.ports.rt_port import MAX_SENT_BYTES
@@ -82,9 +83,9 @@ def test_a_server_that_stands_still_is_given_up(other_jack, run_command):
         "from live.ports.api import PortError\nfrom live.ports.rt import open_driver\n"
         "try:\n    open_driver('jack')\nexcept PortError as error:\n    print(error)"
     )
-    ended = run_command([sys.executable, "-c", code], timeout_s=15, env=server.env)
+    ended = run_command([sys.executable, "-c", code], timeout_s=40, env=server.env)
     server.send_signal(18)  # SIGCONT
-    assert "JACK: no answer within 3 s" in ended.out
+    assert f"JACK: no answer within {PROBE_LIMIT_S:g} s" in ended.out
 
 
 def test_a_service_that_fails_after_the_probe_is_told_too(monkeypatch):
@@ -215,7 +216,7 @@ def test_an_unended_sysex_mutes_an_input_only_until_the_pulse_ends_it(driver, pl
     begun_s = time.monotonic()
     while NOTE_ON not in heard:
         assert pulse.lives(time.monotonic_ns())
-        assert time.monotonic() - begun_s < 4
+        assert time.monotonic() - begun_s < 30
         time.sleep(0.02)
     assert time.monotonic() - begun_s > 1.5
     assert pulse.unstuck == 1

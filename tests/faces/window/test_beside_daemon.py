@@ -150,13 +150,13 @@ def test_the_end_of_a_window_leaves_the_keys_of_another_alone(
         pad.wait_for(2)
         other.tell("note", "on", "D4")
         other.tell("note", "on", "F4")
-        pad.wait_for(5, timeout_s=10)
+        pad.wait_for(5)
         window.send_signal(signal.SIGKILL if killed else signal.SIGTERM)
         wait_until(lambda: not window.running, "the window's end")
         wait_until(lambda: len(running.status()["held"]) == 2, "its keys are up", step_s=0.02)
         assert sorted(running.status()["held"]) == [62, 65]
         other.tell("note", "off", "D4")
-        heard = pad.wait_for(7, timeout_s=10)
+        heard = pad.wait_for(7)
     receiver = Receiver()
     receiver.hear(one.data for one in heard)
     assert receiver.held == [(0, 65)]
