@@ -64,13 +64,20 @@ def fitting(scene: Scene, tick: int, *, free: bool = False) -> frozenset[int]:
 
 
 def rest_at_the_end(onsets: list[int], scene: Scene) -> None:
-    """Leave out late notes until the last one is longer than the median step."""
+    """Leave out late notes until the last one is longer than the median step.
+
+    Of two notes the last comes sooner instead: one would be no line.
+    """
     end, last_bar = scene.frame.end, scene.frame.end - scene.frame.bar_ticks
     while len(onsets) > 2 and onsets[-1] > last_bar:
         steps = [b - a for a, b in pairwise(onsets)]
         if end - onsets[-1] > median(steps):
-            break
+            return
         onsets.pop()
+    middle = (onsets[0] + end) // 2
+    if len(onsets) == 2 and onsets[-1] > middle:
+        sooner = [tick for tick, spot in scene.spots.items() if spot.strong]
+        onsets[-1] = max((t for t in sooner if onsets[0] < t <= middle), default=onsets[-1])
 
 
 def walked_up(scene: Scene, onsets: tuple[int, ...], pitches: tuple[int, ...]) -> tuple[int, ...]:
