@@ -69,7 +69,10 @@ class Voice:
         self.cells = Counter(self.called)
         self.cell_notes = fmean(len(cell) for cell in self.called)
         self.gaps = frozenset(b - a for a, b in pairwise(self.line))
-        pitches = list(self.line.values())
+        self._count(list(self.line.values()))
+
+    def _count(self, pitches: list[int]) -> None:
+        """What the call's pitches have in common, and how they move."""
         self.low, self.high = min(pitches), max(pitches)
         self.mean = sum(pitches) / len(pitches)
         common = Counter(pitch % OCTAVE for pitch in pitches)

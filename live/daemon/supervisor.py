@@ -99,6 +99,12 @@ class Supervisor:
             settings, self._staff.composer, self._picture.count_kept, self._telling.tell
         )
         self._handover = Handover(self._staff.engine, self._telling, self._picture, self._use)
+        self._orders = self._make_orders(cueing, config)
+        self._orders.tell_notice()
+        self._running = True
+        self._grace_s = 0.0
+
+    def _make_orders(self, cueing: Cueing, config: Path | None) -> Orders:
         specials = Specials(
             self._picture,
             SettingsFile(config),
@@ -107,7 +113,7 @@ class Supervisor:
             self._practising,
             cueing,
         )
-        self._orders = Orders(
+        return Orders(
             self._picture,
             self._telling,
             self._handover,
@@ -116,9 +122,6 @@ class Supervisor:
             self._players,
             self._quit,
         )
-        self._orders.tell_notice()
-        self._running = True
-        self._grace_s = 0.0
 
     def run(self, for_s: float | None, *, window: bool) -> int:
         """Serve until told to quit. Returns: 0."""

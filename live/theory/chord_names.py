@@ -15,7 +15,7 @@ from live.theory.chord_shapes import FOURTH, Found, cheapest, quality, ranked
 from live.theory.chords import Chord, spelled_above
 from live.theory.errors import FieldError
 from live.theory.keys import Key
-from live.theory.pitch import Spelling
+from live.theory.pitch import PITCH_CLASS_BITS, Spelling
 
 MAX_DIFFERENT = 7
 """Most pitch classes that make a chord: seven thirds, root to thirteenth."""
@@ -23,7 +23,6 @@ MAX_DIFFERENT = 7
 _SHARPNESS = 2.5
 _FLAT_ROOTS = tuple(map(Spelling, (0, -5, 2, -3, 4, -1, 6, 1, -4, 3, -2, 5)))
 _SHARP_ROOTS = tuple(map(Spelling, (0, 7, 2, 9, 4, -1, 6, 1, 8, 3, -2, 5)))
-_BITS = tuple(1 << above % 12 for above in range(128))
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +77,7 @@ def _heard(notes: Iterable[int]) -> tuple[list[int], int]:
         if low < 0 or sounding[-1] > 127:
             raise FieldError("chord", "MIDI notes 0 to 127 inclusive", sounding)
         for note in sounding:
-            shape |= _BITS[note - low]
+            shape |= PITCH_CLASS_BITS[note - low]
     if not 2 <= shape.bit_count() <= MAX_DIFFERENT:
         allowed = f"2 to {MAX_DIFFERENT} different notes, octaves counted once"
         raise FieldError("chord", allowed, sounding)

@@ -17,6 +17,7 @@ from operator import itemgetter
 
 from live.theory.chord_table import ADDED, ALIASES, QUALITIES
 from live.theory.chords import canonical, intervals_of, with_added
+from live.theory.pitch import mask_of
 
 FOURTH = 1 << 5
 """The tone that is called an eleventh when it stands more than an octave above its root."""
@@ -172,10 +173,6 @@ def _inversion(bass: int) -> int:
     return 0 if bass == 0 else 1 if bass <= 5 else 2 if bass <= 8 else 3
 
 
-def _mask(intervals: Iterable[int]) -> int:
-    return sum(1 << interval % 12 for interval in intervals)
-
-
 def _cost(suffix: str) -> float:
     cost = _PER_NOTE * max(0, len(intervals_of(suffix)) - 3)
     cost += _NO_FIFTH * ("no5" in suffix) + _NO_THIRD * ("no3" in suffix)
@@ -198,7 +195,7 @@ def _names() -> dict[int, tuple[str, tuple[int, ...]]]:
     for suffix in [*QUALITIES, *sparse, *open_, "7sus4(no5)", *_DYADS]:
         if suffix not in _FAR.values():
             known = canonical(suffix)
-            found.setdefault(_mask(intervals_of(known)), (known, intervals_of(known)))
+            found.setdefault(mask_of(intervals_of(known)), (known, intervals_of(known)))
     return found
 
 
@@ -232,7 +229,7 @@ _NAMES = _names()
 _COSTS = {mask: _cost(suffix) for mask, (suffix, _) in _NAMES.items()}
 _CARRIED = {mask: _carried(*name) for mask, name in _NAMES.items()}
 _BASE_COSTS = {
-    _mask(intervals_of(suffix)): _LOOSE
+    mask_of(intervals_of(suffix)): _LOOSE
     + _cost(suffix)
     + _UNSTEADY * suffix.startswith(("aug", "dim", "sus", "5"))
     for suffix in _LOOSE_BASES
@@ -245,6 +242,6 @@ _PLAIN = {
 }
 _SYMMETRIC_SHAPES = {
     (mask << turn | mask << turn >> 12) & 0xFFF
-    for mask in (_mask(QUALITIES["aug"]), _mask(QUALITIES["dim7"]))
+    for mask in (mask_of(QUALITIES["aug"]), mask_of(QUALITIES["dim7"]))
     for turn in range(12)
 }

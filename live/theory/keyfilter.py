@@ -114,11 +114,10 @@ def scaled(chances: Chances) -> Chances:
     return [chance * total for chance in chances]
 
 
+# Written out, because a loop takes twice as long: each key by what is kept, itself, the keys a
+# fifth below and above, its relative and its parallel.
 def sent_on(chances: Chances, ways: Sequence[float], onto: Chances, keep: float) -> Chances:
     """Where music goes that is at home by these chances, added to what is kept.
-
-    Written out, because a loop takes twice as long: each key by what is kept, itself, the keys a
-    fifth below and above, its relative and its parallel.
 
     Args:
         chances: of the 24 keys, adding up to 1.

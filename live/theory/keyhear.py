@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final
+
+from live.theory.pitch import PITCH_CLASS_BITS, mask_of
 
 LONG_GAP: Final = 1.6
 """An onset this many mean gaps after the one before begins a phrase; the key moves more readily."""
@@ -29,7 +30,6 @@ SHAPES: Final = (
     ((0, 3, 6, 9), 6),
 )
 """Chords by semitones above the root, and the row of `CHORDS_SHAPE` that weighs them."""
-_BITS: Final = tuple(1 << pitch % 12 for pitch in range(128))
 _FOREIGN, _MISSING, _SIZE, _ROOT_LOW = 1.0, 1.2, 0.02, 0.3
 """What a note outside the chord, a missing one and a larger chord cost, and what a root in the
 bass is worth, in notes of the chord (our choice)."""
@@ -43,14 +43,6 @@ _FITS: Final = tuple(
     for steps, shape in SHAPES
 )
 """Each chord on each root above the bass: its mask, what it is worth without its notes, itself."""
-
-
-def mask_of(pitches: Iterable[int]) -> int:
-    """MIDI notes as a pitch-class mask."""
-    mask = 0
-    for pitch in pitches:
-        mask |= _BITS[pitch]
-    return mask
 
 
 class Sounding:
@@ -78,7 +70,7 @@ class Sounding:
 
     def strike(self, pitch: int) -> None:
         """A note begins, or begins again."""
-        self.struck |= _BITS[pitch]
+        self.struck |= PITCH_CLASS_BITS[pitch]
         self._struck.add(pitch)
         self._notes.add(pitch)
         if self._ended:
@@ -86,7 +78,7 @@ class Sounding:
             self.low, self.top = min(self._notes), max(self._notes)
             self.sounding = mask_of(self._notes)
             return
-        self.sounding |= _BITS[pitch]
+        self.sounding |= PITCH_CLASS_BITS[pitch]
         if pitch < self.low:
             self.low = pitch
         if pitch > self.top:

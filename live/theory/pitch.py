@@ -6,6 +6,7 @@ MIDI note 60 is C4. A spelling is a letter with accidentals and no octave.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from live.theory.errors import FieldError
@@ -19,6 +20,9 @@ _NOTE = re.compile(rf"([A-Ga-g](?:{_ACCIDENTALS}))(-?[0-9]{{1,2}})")
 _DEGREE_ACCIDENTAL = re.compile(r"(?<![A-Za-z])b+(?=[\dIViv])")
 # A letter and flats, then no other word than the start of a chord quality.
 _NAME_ACCIDENTAL = re.compile(r"(?<![A-Za-z])([A-G])(bb?)(?=m|dim|aug|sus|add|[^a-z]|$)")
+
+PITCH_CLASS_BITS = tuple(1 << pitch % 12 for pitch in range(128))
+"""The bit of each MIDI note's pitch class in a mask, C the lowest."""
 
 MAX_ACCIDENTALS = 2
 """A note name carries at most a double sharp or a double flat."""
@@ -148,3 +152,11 @@ def pretty(text: str) -> str:
     flats = _DEGREE_ACCIDENTAL.sub(lambda match: "♭" * len(match[0]), text)
     flats = _NAME_ACCIDENTAL.sub(lambda match: match[1] + "♭" * len(match[2]), flats)
     return flats.replace("#", "♯").replace("♭♭", "𝄫").replace("♯♯", "𝄪")
+
+
+def mask_of(pitches: Iterable[int]) -> int:
+    """MIDI notes, or semitones from 0 to 127, as a mask of pitch classes: bit 0 for C, or for 0."""
+    mask = 0
+    for pitch in pitches:
+        mask |= PITCH_CLASS_BITS[pitch]
+    return mask

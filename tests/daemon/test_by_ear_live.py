@@ -14,6 +14,7 @@ import pytest
 
 from live.notes.record import DICTATED
 from live.takes.journal import list_takes
+from tests.daemon.test_drill_live import drill_of, play_to
 from tests.daemon.test_faults import child_is_new, child_of
 from tests.jackworld import JackServer, Player
 from tests.processes import wait_until
@@ -44,9 +45,6 @@ def test_degrees_are_heard_found_and_heard_again(jack_server: None, tmp_path: Pa
         hands.connect(THROUGH, hands.port("through"))
         hands.connect(ANSWER, hands.port("answer"))
 
-        def drill() -> dict[str, object]:
-            return running.status()["drill"]
-
         def answer() -> list[bytes]:
             return [heard.data for heard in hands.heard("answer")]
 
@@ -54,21 +52,17 @@ def test_degrees_are_heard_found_and_heard_again(jack_server: None, tmp_path: Pa
             heard = answer()
             return len(ons(heard)) == notes and len(heard) == 2 * notes
 
-        def play(note: int) -> None:
-            asked = drill()
-            hands.play([(0.0, bytes((0x90, note, 80))), (0.02, bytes((0x80, note, 64)))])
-            hands.wait_until_sent()
-            wait_until(lambda: drill() != asked, "the note is judged")
-
         running.tell("drill", "start")
         for count in range(1, 4):
             wait_until(lambda n=count: silent_after(5 * n), "the question has sounded and ended")
-            assert (drill()["label"], drill()["name"], drill()["weak"]) == ("?", "", "")
+            drill = drill_of(running)
+            assert (drill["label"], drill["name"], drill["weak"]) == ("?", "", "")
             *key, asked = [pitch % 12 for pitch in ons(answer())[-5:]]
             assert key == TRIAD
             assert asked in D_MINOR
-            play(60 + asked)
-            assert (drill()["outcome"], drill()["right"]) == ("right", count)
+            play_to(running, hands, 60 + asked)
+            drill = drill_of(running)
+            assert (drill["outcome"], drill["right"]) == ("right", count)
         wait_until(lambda: silent_after(20), "the next question has sounded")
         question = ons(answer())[-5:]
         running.tell("drill", "again")

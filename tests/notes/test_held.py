@@ -97,8 +97,7 @@ def test_any_moves_keep_the_books(script, all_at_once):
         assert ledger.sounding("a") == sorted(n.note for n in sounding if n.port == "a")
         others = {note for k, note in held.items() if note and k[0] != 1 and note.port == "a"}
         assert ledger.sounding_for_others("a", 1) == sorted(n.note for n in others)
-        down = ledger.down(2)
-        assert down == [(k[2], v and v.note) for k, v in held.items() if k[0] < 2]
+        assert ledger.down(2) == [(k[2], v and v.note) for k, v in held.items() if k[0] < 2]
     if all_at_once:
         ended(ledger.release_all())
     else:

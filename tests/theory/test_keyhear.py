@@ -12,10 +12,10 @@ from live.theory.keyhear import (
     Sounding,
     is_leap,
     is_struck_anew,
-    mask_of,
     phrase_begins,
     shape_of,
 )
+from live.theory.pitch import mask_of
 
 
 def mask(root, steps):
