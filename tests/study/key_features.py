@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from live.theory.keyhear import is_leap, is_struck_anew, mask_of, phrase_begins, shape_of
+from live.theory.keyhear import is_leap, is_struck_anew, phrase_begins, shape_of
 from live.theory.keyloop import ALONE, UNDER_CHORDS, LoopSense
+from live.theory.pitch import mask_of
 from tests.study.key_corpus import Note
 from tests.study.key_heard import Feature
 
